@@ -245,8 +245,8 @@ def _dossier(options: argparse.Namespace) -> int:
     _tell_large_shares(evaluation.records.ledger)
     if options.timings:
         print()
-        for room, seconds in evaluation.timings.items():
-            print(f"{room:>12} {seconds:6.2f} s")
+        for package, seconds in evaluation.timings.items():
+            print(f"{package:>12} {seconds:6.2f} s")
         print(f"{'all':>12} {time.perf_counter() - begin:6.2f} s (after start-up, on all cores)")
     return DONE
 

@@ -1,4 +1,4 @@
-"""Commands for those who learn: a study with hidden faults, and what a student's decisions about it are worth."""
+"""Commands for those who learn: a study with hidden faults, and the grade of a student's decisions about it."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def practice(options: argparse.Namespace) -> int:
 
 
 def grade(options: argparse.Namespace) -> int:
-    """Reveal the truth of a practice study and print what the student's form is worth.
+    """Reveal the truth of a practice study and grade the student's form.
 
     A truth that lies open beside the study (``--self``) is shown once: where the form has gaps, that is asked first.
     """

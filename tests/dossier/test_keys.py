@@ -78,6 +78,6 @@ def _told(key: keys.Key, name: str) -> bool:
 
 def test_declared_places_are_told_apart() -> None:
     places: dict[Any, str] = {}
-    for item in declarations(*keys.ROOMS):
+    for item in declarations(*keys.PACKAGES):
         pattern = (item.of_study, tuple("*" if p.startswith("{") else p for p in item.path))
         assert places.setdefault(pattern, item.key) == item.key

@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     from linestudy.study.model import Characteristic
 
 #: Packages with an ``evaluate``, in the order of the design; each sees what those before it found.
-ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
+PACKAGES = ("gauges", "stability", "shape", "capability", "verdict")
 
 #: Modules that evaluate, and that draw what was found.
-_NEEDED = (*(f"linestudy.{room}.evaluation" for room in ROOMS), "linestudy.figures.style")
+_NEEDED = (*(f"linestudy.{package}.evaluation" for package in PACKAGES), "linestudy.figures.style")
 
 #: Packages that look at nothing gauges find.
 _WITHOUT_GAUGES = ("stability", "shape")
@@ -60,10 +60,10 @@ class Evaluation:
         """Versions that the numbers depend on: those named by `kit`, or else those that run here."""
         return kit_versions() if self.kit is None else self.kit
 
-    def add(self, room: str, found: Findings, seconds: float) -> None:
+    def add(self, package: str, found: Findings, seconds: float) -> None:
         """Take over what a package found, and the time it took."""
         self.findings.update(found)
-        self.timings[room] = self.timings.get(room, 0.0) + seconds
+        self.timings[package] = self.timings.get(package, 0.0) + seconds
 
     def results(self) -> dict[str, Any]:
         """Content of results.json, format 2: full precision, no time stamps.
@@ -212,7 +212,7 @@ def evaluate(
     """
     if progress is not None:
         return _through_the_rooms(study, records, progress, look)
-    with watched(len(ROOMS) + 1, "evaluating") as tell:
+    with watched(len(PACKAGES) + 1, "evaluating") as tell:
         return _through_the_rooms(study, records, tell, look)
 
 
@@ -239,23 +239,25 @@ def _through_the_rooms(
     evaluation = Evaluation(opened, records, Findings())
     evaluation.timings["records"] = time.perf_counter() - begin
 
-    first, *rest = ROOMS
+    first, *rest = PACKAGES
     tell(first)
     # Gauges look at nothing that stability and shape find, nor these at gauges; nor does one
     # characteristic's stability or shape look at another's. All of them share the cores.
-    tasks: list[Callable[[], dict[str, _Found]]] = [partial(_a_room, first, opened, records)]
+    tasks: list[Callable[[], dict[str, _Found]]] = [partial(_of_package, first, opened, records)]
     tasks += [partial(_of_characteristic, opened, records, item) for item in opened.characteristics]
     tasks += [partial(_of_bins, records)]
     parts = run_all(tasks, lambda number: tell("stability") if number == 0 else None)
     tell("shape")
-    for room in (first, *_WITHOUT_GAUGES):
+    for package in (first, *_WITHOUT_GAUGES):
         for part in parts:
-            if room in part:
-                evaluation.add(room, *part[room])
-    for room in rest:
-        if room not in _WITHOUT_GAUGES:
-            tell(room)
-            evaluation.add(room, *_a_room(room, opened, records, evaluation.findings)[room])
+            if package in part:
+                evaluation.add(package, *part[package])
+    for package in rest:
+        if package not in _WITHOUT_GAUGES:
+            tell(package)
+            evaluation.add(
+                package, *_of_package(package, opened, records, evaluation.findings)[package]
+            )
     return evaluation
 
 
@@ -263,31 +265,31 @@ def _through_the_rooms(
 _Found = tuple[Findings, float]
 
 
-def _a_room(
-    room: str, study: Study, records: Records, findings: Findings | None = None
+def _of_package(
+    package: str, study: Study, records: Records, findings: Findings | None = None
 ) -> dict[str, _Found]:
     begin = time.perf_counter()
-    module = importlib.import_module(f"linestudy.{room}.evaluation")
+    module = importlib.import_module(f"linestudy.{package}.evaluation")
     before = Findings() if findings is None else findings
     names = [item.id for item in study.characteristics]
-    found = _or_unjudged(room, names, partial(module.evaluate, study, records, before))
-    return {room: (found, time.perf_counter() - begin)}
+    found = _or_unjudged(package, names, partial(module.evaluate, study, records, before))
+    return {package: (found, time.perf_counter() - begin)}
 
 
-def _or_unjudged(room: str, names: list[str], work: Callable[[], Findings]) -> Findings:
-    """What a package finds; where it breaks off between its methods, that it could not be computed.
+def _or_unjudged(package: str, names: list[str], work: Callable[[], Findings]) -> Findings:
+    """Return what a package finds; where it breaks off between its methods, that it could not be computed.
 
     Without a verdict there is no submission, so its failure is everybody's.
     """
     try:
         return work()
     except Exception as error:
-        failure = failed(error) if room != "verdict" else None
+        failure = failed(error) if package != "verdict" else None
         if failure is None:
             raise
         found = Findings()
         for name in names:
-            found.add(name, (room,), Unjudged(_SAID[room], failure.reason))
+            found.add(name, (package,), Unjudged(_SAID[package], failure.reason))
         return found
 
 
@@ -301,7 +303,7 @@ _SAID = {
 
 
 def _of_bins(records: Records) -> dict[str, _Found]:
-    """What stability finds of the study as a whole."""
+    """Evaluate what stability finds of the study as a whole."""
     from linestudy.stability.evaluation import of_study
 
     begin = time.perf_counter()
@@ -310,13 +312,13 @@ def _of_bins(records: Records) -> dict[str, _Found]:
 
 
 def _of_characteristic(study: Study, records: Records, item: Characteristic) -> dict[str, _Found]:
-    """What the packages that need no gauge find of one characteristic, each with what came before."""
+    """Evaluate one characteristic by the packages that need no gauge, each with what came before."""
     so_far, parts = Findings(), {}
-    for room in _WITHOUT_GAUGES:
+    for package in _WITHOUT_GAUGES:
         begin = time.perf_counter()
-        module = importlib.import_module(f"linestudy.{room}.evaluation")
+        module = importlib.import_module(f"linestudy.{package}.evaluation")
         work = partial(module.of_characteristic, study, records, item, so_far)
-        found = _or_unjudged(room, [item.id], work)
+        found = _or_unjudged(package, [item.id], work)
         so_far.update(found)
-        parts[room] = found, time.perf_counter() - begin
+        parts[package] = found, time.perf_counter() - begin
     return parts

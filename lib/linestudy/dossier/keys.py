@@ -21,7 +21,7 @@ from linestudy.results import Absent, Finding, Interval
 from linestudy.results.declared import Declaration, declarations
 
 #: Packages whose modules declare findings.
-ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
+PACKAGES = ("gauges", "stability", "shape", "capability", "verdict")
 
 _REFERENCES = {Interval: "interval", Absent: "absent"}
 _PLAIN: dict[Any, dict[str, Any]] = {
@@ -107,7 +107,7 @@ def schema() -> dict[str, Any]:
     dict
         Draft 2020-12. Findings are open to keys that a later version adds.
     """
-    declared = declarations(*ROOMS)
+    declared = declarations(*PACKAGES)
     characteristic: dict[str, Any] = {
         key: {"type": ["string", "null"] if key == "unit" else ["number", "null"]}
         for key in ("unit", "nominal", "lower", "upper")
@@ -164,7 +164,7 @@ def page() -> str:
         Markdown: a heading and a table for each finding.
     """
     parts = []
-    for item in declarations(*ROOMS):
+    for item in declarations(*PACKAGES):
         place = item.key if item.of_study else f"characteristics.ID.{item.key}"
         parts.append(
             f"### `{re.sub(r'{(.+?)}', lambda m: m.group(1).upper(), place)}`: {item.heading}\n"

@@ -1,4 +1,4 @@
-"""Where a study stands, and a way to every finding: what the submission notebooks begin and end with."""
+"""The state of a study, and a way to every finding: what the submission notebooks begin and end with."""
 
 from __future__ import annotations
 
@@ -236,7 +236,7 @@ def browse(findings: Findings | Evaluation) -> Any:
     See Also
     --------
     linestudy.show_findings : The same for a place that is known.
-    overview : Where the study stands.
+    overview : State of the study.
 
     Notes
     -----
@@ -266,7 +266,7 @@ def browse(findings: Findings | Evaluation) -> Any:
     def streams(_: Any = None) -> None:
         found = findings.of(about.value or None, "streams")
         stream.options = ["all", *dict.fromkeys(path[1] for path in found)]
-        # A list whose entries change has nothing chosen until it is told.
+        # A list whose entries change has nothing chosen until it is set.
         stream.index = 0
         stream.disabled = len(stream.options) == 1
         studies()

@@ -37,7 +37,7 @@ def histogram_with_limits(
     question: str = "Does the process fit between the limits?",
     ax: Axes | None = None,
 ) -> Picture:
-    """The values, the fitted curve and the tolerance limits.
+    """Draw the values, the fitted curve and the tolerance limits.
 
     Parameters
     ----------
@@ -98,7 +98,7 @@ def density_bars(axes: Axes, study: CapabilityStudy) -> FloatArray:
 
 
 def _bar_edges(x: FloatArray, w: FloatArray) -> FloatArray:
-    """Bin edges that are whole steps of the readings, so that no bin is empty by rounding alone."""
+    """Compute bin edges that are whole steps of the readings, so that no bin is empty by rounding alone."""
     step = float(np.diff(x).min()) if x.size > 1 else 1.0
     n = w.sum()
     spread = np.sqrt(w @ (x - w @ x / n) ** 2 / n)
@@ -109,12 +109,12 @@ def _bar_edges(x: FloatArray, w: FloatArray) -> FloatArray:
     return np.asarray(begin + width * np.arange(max(count, 1) + 1))
 
 
-#: Characteristics whose pairs a small picture has room for.
+#: Characteristics whose pairs fit into a small picture.
 _FEW_SQUARES = 6
 
 
 def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -> Picture:
-    """Rank correlation of every pair of characteristics.
+    """Draw the rank correlation of every pair of characteristics.
 
     Parameters
     ----------
@@ -164,7 +164,7 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
 
 
 def tolerance_interval_plot(study: ToleranceIntervals, *, ax: Axes | None = None) -> Picture:
-    """Distribution-free tolerance intervals against the limits, one bar for each share of parts."""
+    """Draw distribution-free tolerance intervals against the limits, one bar for each share of parts."""
     least, middle, most = study.extremes
     figure, axes = picture("What holds a stated share of all parts?", height=2.2, ax=ax)
     rows = list(study.intervals)
@@ -196,7 +196,7 @@ def tolerance_interval_plot(study: ToleranceIntervals, *, ax: Axes | None = None
 
 
 def position_plot(study: PositionStudy, *, ax: Axes | None = None) -> Picture:
-    """Deviations in x and y, the zone, and the largest ellipse that it holds."""
+    """Draw deviations in x and y, the zone, and the largest ellipse that it holds."""
     figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0, ax=ax)
     zone_and_parts(axes, study)
     axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
@@ -204,7 +204,7 @@ def position_plot(study: PositionStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def zone_and_parts(axes: Axes, study: PositionStudy) -> None:
-    """Deviations of the parts about the true position, their mean, the zone and the largest ellipse in it.
+    """Draw deviations of the parts about the true position, their mean, the zone and the largest ellipse in it.
 
     Parameters
     ----------

@@ -187,7 +187,7 @@ def performance_curve(study: GaugePerformanceCurve, *, ax: Axes | None = None) -
 
 
 def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
-    """Predicted and observed rejects on one logarithmic scale."""
+    """Draw predicted and observed rejects on one logarithmic scale."""
     rows = study.lines
     figure, axes = picture(
         "Were as many parts rejected as predicted?", height=1.5 + 0.34 * len(rows), ax=ax

@@ -72,7 +72,7 @@ def curves(
     *,
     ax: Axes | None = None,
 ) -> Picture:
-    """Draw curves over one axis, and where the slider stands.
+    """Draw curves over one axis, and the position of the slider.
 
     Parameters
     ----------
@@ -81,7 +81,7 @@ def curves(
     heights : mapping of str to numpy.ndarray
         A curve by its name.
     mark : float
-        Where the slider stands.
+        Position of the slider.
     labels : tuple of str
         Of the two axes.
     reach : tuple of float, optional

@@ -12,7 +12,7 @@ from linestudy.results.picture import Picture
 
 
 def many_intervals(intervals: list[Interval], truth: float, *, ax: Axes | None = None) -> Picture:
-    """Intervals of many studies side by side; those that miss the truth are drawn hollow and dark.
+    """Draw intervals of many studies side by side; those that miss the truth hollow and dark.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def spread_of_estimates(
     *,
     ax: Axes | None = None,
 ) -> Picture:
-    """Histogram of estimates of one truth.
+    """Draw the histogram of estimates of one truth.
 
     Parameters
     ----------
@@ -89,14 +89,14 @@ def spread_of_estimates(
 def chance_against_parts(
     numbers: list[int], chances: list[float], needed: int, *, ax: Axes | None = None
 ) -> Picture:
-    """Chance of showing an index against the number of parts.
+    """Draw the chance of showing an index against the number of parts.
 
     Parameters
     ----------
     numbers : list of int
     chances : list of float
     needed : int
-        Parts for the wished chance.
+        Parts for the required chance.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 

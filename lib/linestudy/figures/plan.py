@@ -24,7 +24,7 @@ def chance_of_success(
     *,
     ax: Axes | None = None,
 ) -> Picture:
-    """Chance that a sample of a given size shows what it is meant to show."""
+    """Draw the chance that a sample of a given size shows what it is meant to show."""
     figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)
     sizes = [one.n for one in study.chances]
     chances = [one.chance for one in study.chances]
@@ -56,7 +56,7 @@ def chance_of_success(
 
 
 def narrowing(study: IntervalSize, *, ax: Axes | None = None) -> Picture:
-    """The interval of an index for growing samples."""
+    """Draw the interval of an index for growing samples."""
     figure, axes = picture("How narrow does the interval become?", height=2.8, ax=ax)
     for one in study.widths:
         n = one.n
@@ -73,7 +73,7 @@ def narrowing(study: IntervalSize, *, ax: Axes | None = None) -> Picture:
 
 
 def chance_of_designs(study: GaugeStudySize | LotStudySize, *, ax: Axes | None = None) -> Picture:
-    """Chance that each design of a study shows what it is meant to show."""
+    """Draw the chance that each design of a study shows what it is meant to show."""
     figure, axes = picture("Which study is large enough?", height=3.0, ax=ax)
     rows: list[Design | LotDesign] = sorted(study.designs, key=lambda item: item.readings)
     for height, item in enumerate(rows):

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 def probability_plot(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
-    """Quantiles of the values against those of the chosen distribution, with a band for chance.
+    """Draw quantiles of the values against those of the chosen distribution, with a band for chance.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ def probability_plot(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def candidates(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
-    """Parts per million that each candidate expects outside the limits, best family on top."""
+    """Draw parts per million that each candidate expects outside the limits, best family on top."""
     rows = [
         (item, max(item.expected_ppm, 1e-3))
         for item in study.families
@@ -136,7 +136,7 @@ def candidates(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def _spread_points(below: FloatArray) -> IntArray:
-    """At most four hundred points, all of the tails among them."""
+    """Choose at most four hundred points, all of the tails among them."""
     if below.size <= 400:
         return np.arange(below.size)
     middle = np.linspace(50, below.size - 51, 300).astype(int)

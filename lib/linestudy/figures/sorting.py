@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def truncated_distribution(study: TruncatedStudy, *, ax: Axes | None = None) -> Picture:
-    """Sorted values, the process they come from, and the parts that were taken out."""
+    """Draw sorted values, the process they come from, and the parts that were taken out."""
     figure, axes = picture("What did sorting take away?", height=3.2, ax=ax)
     x, counts = study.values
     kept = 1 - study.rejected.estimate

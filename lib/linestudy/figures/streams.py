@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 
 def streams_between_limits(study: StreamCapabilityStudy, *, ax: Axes | None = None) -> Picture:
-    """Where the middle 99.73 % of each stream lie between the limits."""
+    """Draw where the middle 99.73 % of each stream lie between the limits."""
     names = list(study.streams)
     figure, axes = picture(
         "Which stream stands nearest to a limit?", height=1.2 + 0.32 * len(names), ax=ax
@@ -81,7 +81,7 @@ def streams_between_limits(study: StreamCapabilityStudy, *, ax: Axes | None = No
 
 
 def sawtooth_between_limits(study: ToolLifeStudy, *, ax: Axes | None = None) -> Picture:
-    """Block means against strokes with the trend of each tool life, and the limits."""
+    """Draw block means against strokes with the trend of each tool life, and the limits."""
     saw = study.shape
     figure, axes = picture("How far does the tool wear before it is ground?", height=2.8, ax=ax)
     axes.plot(saw.order, saw.mean, ".", color=DEEP, markersize=3, label="mean of a block")
@@ -114,7 +114,7 @@ def sawtooth_between_limits(study: ToolLifeStudy, *, ax: Axes | None = None) -> 
 
 
 def rejects_by_group(study: YieldStudy, *, ax: Axes | None = None) -> Picture:
-    """Rejected parts by reason and by stream, the most first, each share with its interval.
+    """Draw rejected parts by reason and by stream, the most first, each share with its interval.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """The one visual language: a question on top, dots with bars, limits as labelled lines.
 
-Shades are chosen by lightness first, so that they stay apart in greyscale and for
+Shades are chosen by lightness first, so that they stay distinguishable in greyscale and for
 colour-blind readers; shape and line style always say the same thing as the shade.
 """
 
@@ -139,7 +139,7 @@ def quiet(axes: Axes) -> None:
 
 
 def logarithmic(axes: Axes, which: str = "x") -> None:
-    """A logarithmic axis whose numbers are written out; between decades where fewer than two are seen.
+    """Make an axis logarithmic, its numbers written out; between decades where fewer than two are seen.
 
     Parameters
     ----------
@@ -165,7 +165,7 @@ def logarithmic(axes: Axes, which: str = "x") -> None:
 
 
 def whole_numbers(axis: Axis) -> None:
-    """Marks of a counter (strokes, parts), at whole numbers only: half a stroke would be printed as the next one.
+    """Mark a counter (strokes, parts) at whole numbers only: half a stroke would be printed as the next one.
 
     Parameters
     ----------
@@ -180,7 +180,7 @@ _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 def written_out(value: float) -> str:
-    """A number of a logarithmic axis: plain from a hundred-thousandth to a million, else a power of ten.
+    """Write a number of a logarithmic axis: plain from a hundred-thousandth to a million, else a power of ten.
 
     Examples
     --------
@@ -200,7 +200,7 @@ def written_out(value: float) -> str:
 
 
 def per_cent(share: float, _: object = None) -> str:
-    """A share as an axis shows it.
+    """Write a share as an axis shows it.
 
     Examples
     --------
@@ -211,7 +211,7 @@ def per_cent(share: float, _: object = None) -> str:
 
 
 def plain_text(text: str, limit: int = 160) -> str:
-    """Text from a study as Matplotlib may draw it: no markup, no control characters."""
+    """Write text from a study as Matplotlib may draw it: no markup, no control characters."""
     kept = "".join(c if c.isprintable() else " " for c in str(text))
     kept = kept if len(kept) <= limit else kept[: limit - 1] + "…"
     return kept.replace("$", r"\$")
@@ -273,7 +273,7 @@ _HALO: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.7
 
 
 def limit_line(axes: Axes, value: float | None, label: str, vertical: bool = False) -> None:
-    """A labelled line for a tolerance or control limit; nothing where there is no limit."""
+    """Draw a labelled line for a tolerance or control limit; nothing where there is no limit."""
     if value is None or not math.isfinite(value):
         return
     line: dict[str, Any] = {"color": INK, "linewidth": 1.0, "linestyle": (0, (7, 3)), "zorder": 2}
@@ -314,7 +314,7 @@ def interval_bars(
     marker: str = "o",
     offset: float = 0.0,
 ) -> None:
-    """Horizontal estimates as dots with their intervals as bars, first label on top."""
+    """Draw horizontal estimates as dots with their intervals as bars, first label on top."""
     count = len(labels)
     for index, interval in enumerate(intervals):
         if interval is None or not math.isfinite(interval.estimate):

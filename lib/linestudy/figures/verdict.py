@@ -28,7 +28,7 @@ def indices_against_criteria(
     *,
     ax: Axes | None = None,
 ) -> Picture:
-    """Every characteristic's index with its interval, on one scale with the criteria.
+    """Draw every characteristic's index with its interval, on one scale with the criteria.
 
     Parameters
     ----------

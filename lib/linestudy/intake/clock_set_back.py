@@ -50,7 +50,7 @@ def ambiguous_times(records: Records) -> tuple[str, ...]:
 
 
 def _named(study: Study) -> Iterator[tuple[str, str, str]]:
-    """What names a time, the time, and what would name it once."""
+    """Return what names a time, the time, and what would name it once."""
     given = study.file.event
     for event in given:
         if event.time is not None:

@@ -210,7 +210,7 @@ def _forget(table: Table, column: str) -> None:
 
 
 def _layout_without(layout: dict[str, Any], column: str) -> dict[str, Any]:
-    """A layout without one of its columns."""
+    """Return a layout without one of its columns."""
     left = {
         part: [name for name in value if name != column] if isinstance(value, list) else value
         for part, value in layout.items()
@@ -323,7 +323,7 @@ _BY_A_GAUGE = ("crossed", "reference", "drift")
 
 
 def _names(source: Any) -> Iterator[str]:
-    """The columns within the value of a key; a number names none."""
+    """List the columns within the value of a key; a number names none."""
     from linestudy.records.headers import names_within
 
     if isinstance(source, str | list | tuple | dict):

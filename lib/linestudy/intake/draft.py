@@ -346,7 +346,7 @@ _AFTER = frozenset(
 def _with_occasions(
     tables: list[tuple[dict[str, Any], dict[str, str]]],
 ) -> list[tuple[dict[str, Any], dict[str, str]]]:
-    """Crossed studies of one gauge and characteristic in several files were made one after the other: which came last decides."""
+    """Order crossed studies of one gauge and characteristic in several files: which came last decides."""
     shared: dict[tuple[str, str], set[str]] = {}
     for keys, _ in tables:
         if keys["role"] == "crossed":
@@ -374,7 +374,7 @@ def _with_occasions(
 
 
 def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[str, str]]]:
-    """The keys of a table, and their evidence; one for each gauge where the drawing's list names several."""
+    """Return the keys of a table, and their evidence; one for each gauge where the drawing's list names several."""
     said = table.said
     ids = {label: identity for label, identity in table.ids.items() if identity not in ("", "?")}
     if not ids and said.key("long") is None and said.role not in ("bins", "layout"):

@@ -41,7 +41,7 @@ def draft_by_questions(
     from linestudy.records.read_files import read
     from linestudy.study.load import open_study
 
-    # What stands there is known, and none of it is asked again.
+    # What is there is known, and none of it is asked again.
     known = open_study(folder) if (folder / "study.toml").is_file() else None
     try:
         draft = draft_study(files, study=known)

@@ -1,6 +1,6 @@
 """What the engineer judges, written into study.toml where it is read: causes, actions, exclusions, a distribution.
 
-Nothing that stands in study.toml is changed but the one key that is asked for; its comments and its order stay.
+Nothing in study.toml is changed but the one key that is asked for; its comments and its order stay.
 Before the file is replaced the new one is opened as any study is, so that what cannot be read is never written.
 """
 
@@ -387,7 +387,7 @@ def _append_action(
 
 
 def _whole(value: Any) -> Any:
-    """A stroke number is written as it is counted, whatever library handed it over."""
+    """Write a stroke number as it is counted, whatever library handed it over."""
     if isinstance(value, str):
         return value
     number = float(value)

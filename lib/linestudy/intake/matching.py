@@ -119,7 +119,7 @@ def readable_files(files: Sequence[Path]) -> tuple[list[Path], list[str]]:
 
 
 def _from_study(study: Study) -> Draft:
-    """What a study that is there already says; nothing of it is asked again."""
+    """Return what an existing study already says; nothing of it is asked again."""
     draft = _as_written(study)
     draft.before = _as_written(study)
     return draft
@@ -258,7 +258,7 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
 
 
 def _is_deviation(item: Item, readings: Readings) -> bool:
-    """Whether readings are deviations from a nominal: their name says so, and their size is not the drawing's."""
+    """Check whether readings are deviations from a nominal: their name says so, and their size is not the drawing's."""
     if not item.nominal or not says_deviation(readings.label):
         return False
     return abs(readings.middle) < 0.5 * abs(item.nominal) or readings.unit != item.unit
@@ -303,7 +303,7 @@ def _judged_only(draft: Draft) -> Item | None:
 
 
 def _by_name(draft: Draft, names: list[str]) -> Item | None:
-    """The characteristic that one of these names means, if only one does."""
+    """Find the characteristic that one of these names means, if only one does."""
     for name in names:
         plain = plain_name(name)
         if len(plain) < 2:
@@ -336,7 +336,7 @@ def _joined(name: str) -> str:
 
 
 def _by_size(draft: Draft, readings: Readings) -> Item | None:
-    """The only characteristic whose limits the readings fit, in its unit or in another of length."""
+    """Find the only characteristic whose limits the readings fit, in its unit or in another of length."""
     from linestudy.records.units import unit_factor
 
     fitting = []
@@ -351,7 +351,7 @@ def _by_size(draft: Draft, readings: Readings) -> Item | None:
 
 
 def _by_readings(draft: Draft, readings: Readings) -> Item | None:
-    """The only characteristic whose readings in the run are of this size."""
+    """Find the only characteristic whose readings in the run are of this size."""
     found = set()
     for table in draft.tables:
         for known in table.said.readings if table.said.role == "run" else ():
@@ -376,7 +376,7 @@ def _fits(item: Item, readings: Readings, factor: float) -> bool:
 
 
 def _name_gauges(draft: Draft, table: Table) -> None:
-    """Gauges by the drawing's list, by the columns of two gauges, by the name of file or sheet."""
+    """Name gauges by the drawing's list, by the columns of two gauges, by the name of file or sheet."""
     said = table.said
     if said.gauges:
         table.gauges = [draft.gauge(name) for name in said.gauges]

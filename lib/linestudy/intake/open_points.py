@@ -152,7 +152,7 @@ def _below_nought(draft: Draft, item: Item) -> bool:
 
 
 def _factor(draft: Draft, table: Table) -> tuple[str, str] | None:
-    """The unit a table is likely in, where its sizes differ from the drawing's by a factor."""
+    """Find the unit a table is likely in, where its sizes differ from the drawing's by a factor."""
     for readings in table.said.readings:
         item = draft.item(table.ids.get(readings.label, ""))
         if item is None or readings.unit or table.said.key("units") or table.said.key("unit"):
@@ -167,7 +167,7 @@ def _factor(draft: Draft, table: Table) -> tuple[str, str] | None:
 
 
 def _usual_unit(draft: Draft) -> str:
-    """The unit of length that the drawing is in, as far as its other characteristics say."""
+    """Find the unit of length that the drawing is in, as far as its other characteristics say."""
     lengths = [item.unit for item in draft.items if item.unit in ("mm", "in", "inch", "µm", "cm")]
     return max(lengths, key=lengths.count) if lengths else "mm"
 

@@ -71,7 +71,7 @@ def as_number(text: str) -> float | None:
 
 
 def as_words(text: str) -> list[str]:
-    """Take apart what was typed with commas or semicolons between."""
+    """Split what was typed at commas or semicolons."""
     return [word.strip() for word in re.split(r"[,;]", text) if word.strip()]
 
 
@@ -131,7 +131,7 @@ def ask_all(
             return
         if silent:
             try:
-                # A gauge that nobody names stands there to be named, or the study could not be opened.
+                # A gauge that nobody names is there to be named, or the study could not be opened.
                 needed = question.key.startswith("gauge:") and not question.default
                 draft.answer(question.key, NO_GAUGE if needed else "")
             except ValueError:

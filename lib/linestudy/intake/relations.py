@@ -112,7 +112,7 @@ _WITH_NAMES = ("crossed", "attribute", "paired", "reference")
 
 
 def _has_readings(frame: pd.DataFrame, name: str) -> bool:
-    """Whether a column of numbers is there alone under this name; a characteristic may be called as a tag is."""
+    """Check whether a column of numbers is there alone under this name; a characteristic may be called as a tag is."""
     return (frame.columns == name).sum() == 1 and frame[name].dtype.kind in "fiu"
 
 
@@ -125,7 +125,7 @@ _LOOSELY = 0.29
 def _groups(
     frame: pd.DataFrame, name: str, file: str
 ) -> Iterator[tuple[tuple[str, float], tuple[str, float]]]:
-    """Each station and appraiser of a file against the one with most readings."""
+    """Compare each station and appraiser of a file with the one with most readings."""
     for tag, word in _DIVIDES.items():
         if tag not in frame:
             continue
@@ -150,7 +150,7 @@ def _beyond(item: Characteristic, file: str, middle: float) -> str:
 
 
 def _drawn(item: Characteristic) -> float | None:
-    """Its size on the drawing; None where that is nought or not given."""
+    """Return its size on the drawing; None where that is nought or not given."""
     if item.nominal:
         return item.nominal
     if item.lower is not None and item.upper is not None and item.lower + item.upper:

@@ -157,7 +157,7 @@ def _append(
 
 
 def tables_of(document: TOMLDocument, name: str) -> AoT:
-    """The tables of one kind, ``[[name]]``; where there are none, a place for them at the end.
+    """Return the tables of one kind, ``[[name]]``; where there are none, a place for them at the end.
 
     Parameters
     ----------
@@ -217,7 +217,7 @@ def _data(keys: dict[str, Any], why: dict[str, str]) -> Table:
 
 
 def _inline(value: Any) -> Any:
-    """Tables within a [[data]] table stand on one line, as FORMAT.md shows them."""
+    """Write tables within a [[data]] table on one line, as FORMAT.md shows them."""
     if isinstance(value, dict):
         found: InlineTable = tomlkit.inline_table()
         for key, each in value.items():

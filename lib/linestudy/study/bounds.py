@@ -1,4 +1,4 @@
-"""How large, how deep and how far apart what study.toml says may be.
+"""Bounds on the size, depth and spacing of what study.toml says.
 
 A study.toml is written by hand, about parts that somebody made and measured. Numbers of three hundred
 digits, keys of thousands of parts and a resolution a million times the tolerance are slips of the hand
@@ -37,7 +37,7 @@ _LONG_KEY = re.compile(rf"(?<![\w\"'.-]){_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{_MO
 
 
 def too_deep() -> InputError:
-    """The refusal of a file whose tables or keys are nested too deeply."""
+    """Make the refusal of a file whose tables or keys are nested too deeply."""
     return InputError("study.toml", "is nested too deeply", "write it as FORMAT.md shows")
 
 
@@ -194,7 +194,7 @@ def writing(name: str) -> str:
 
 
 def dates_as_text(content: Any) -> Any:
-    """TOML knows dates and times of its own; they are written as anybody would write them into quotes."""
+    """Write dates and times, which TOML knows as such, as anybody would write them into quotes."""
     if isinstance(content, dict):
         return {key: dates_as_text(value) for key, value in content.items()}
     if isinstance(content, list):

@@ -79,7 +79,7 @@ class Event(Strict):
 
 
 def _several(names: str | tuple[str, ...] | None) -> tuple[str, ...]:
-    """One name, several or none, as a tuple."""
+    """Return one name, several or none, as a tuple."""
     return () if names is None else (names,) if isinstance(names, str) else names
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 def rejecting(
     role: str, grades: tuple[str, ...], accept: tuple[str, ...], reject: tuple[str, ...] | None
 ) -> tuple[str, ...]:
-    """Return the grades that reject, after checking that each grade stands once.
+    """Return the grades that reject, after checking that each grade occurs once.
 
     Parameters
     ----------
@@ -26,7 +26,7 @@ def rejecting(
     Raises
     ------
     ValueError
-        Another role than judgements, a grade that stands twice, or a word that is none.
+        Another role than judgements, a grade that occurs twice, or a word that is none.
 
     Examples
     --------

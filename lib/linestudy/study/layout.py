@@ -56,7 +56,7 @@ class Place:
     ----------
     column : str or (str, str)
     labels : tuple of str
-        What it stands for on each level of nesting, outermost first; empty for a column on its own.
+        What it means on each level of nesting, outermost first; empty for a column on its own.
     """
 
     column: str | tuple[str, str]
@@ -130,7 +130,7 @@ def _walk(source: Any, pair: bool, labels: tuple[str, ...]) -> Iterator[Place]:
 
 
 def is_wide(data: Data) -> bool:
-    """Whether a row of the file holds readings of several parts, persons or trials.
+    """Check whether a row of the file holds readings of several parts, persons or trials.
 
     Parameters
     ----------
@@ -147,7 +147,7 @@ def is_wide(data: Data) -> bool:
 def usual_levels(
     role: str, source: Any, depth: int, levels: tuple[str, ...] | None
 ) -> tuple[str, ...]:
-    """What the levels of nesting are where study.toml does not say so.
+    """Return what the levels of nesting are where study.toml does not say so.
 
     Parameters
     ----------
@@ -229,7 +229,7 @@ def laid_out(data: Data, positions: set[str]) -> Data:
 
 
 def is_pair(data: Data, name: str, positions: set[str]) -> bool:
-    """Whether two columns of the file make one reading of a characteristic."""
+    """Check whether two columns of the file make one reading of a characteristic."""
     return data.role == "paired" or (data.role in ("run", "machine") and name in positions)
 
 

@@ -1,4 +1,4 @@
-"""Where in the text of a study.toml a key stands, so that a complaint can name the line."""
+"""Where in the text of a study.toml a key is, so that an error can name the line."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def where_in(location: tuple[int | str, ...], text: str) -> str:
 
 
 def _line_of(text: str, table: str, index: int | None, key: str) -> int | None:
-    """Line of a key, found by its table's header: TOML readers do not keep line numbers."""
+    """Find the line of a key by its table's header: TOML readers do not keep line numbers."""
     lines = text.splitlines()
     start = 0
     headers = [n for n, line in enumerate(lines) if line.strip() in (f"[[{table}]]", f"[{table}]")]

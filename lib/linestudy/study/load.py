@@ -320,7 +320,7 @@ def _complaint(item: ErrorDetails, location: tuple[int | str, ...]) -> tuple[str
 
 
 def _keys_of(location: tuple[int | str, ...]) -> list[str]:
-    """Known keys of the table that holds an unknown key."""
+    """List known keys of the table that holds an unknown key."""
     from linestudy.study import events, model, submission
 
     tables: dict[str, Any] = {
@@ -364,7 +364,7 @@ def _nearest(wanted: str, known: list[str]) -> str:
 
 
 def _check_references(file: StudyFile, text: str) -> None:
-    """What pydantic cannot see: names that refer to other tables."""
+    """Check names that refer to other tables, which pydantic cannot see."""
     characteristics = [c.id for c in file.characteristic]
     gauges = [g.id for g in file.gauge]
     for kind, ids in (("characteristic", characteristics), ("gauge", gauges)):

@@ -132,7 +132,7 @@ class CriteriaKeys(Strict):
 
 
 class Criteria(CriteriaKeys):
-    """The study's criteria, and those of special and of all other characteristics apart."""
+    """The study's criteria, and those of special and of all other characteristics."""
 
     special: CriteriaKeys | None = None
     other: CriteriaKeys | None = None

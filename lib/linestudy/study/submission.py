@@ -15,7 +15,7 @@ Name = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
 
 
 def inside_the_folder(value: str) -> str:
-    """The name of a file that lies in the study folder.
+    """Return the name of a file that lies in the study folder.
 
     Parameters
     ----------

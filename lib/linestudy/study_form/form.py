@@ -30,7 +30,7 @@ class StudyForm:
     steps : list of Step
         In their order; each says what it is for and answers at once.
     draft : Draft
-        The study as it stands in the form.
+        The study as the form has it.
     widget : ipywidgets.VBox
     """
 

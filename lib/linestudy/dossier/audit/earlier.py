@@ -15,7 +15,7 @@ from linestudy.dossier.audit.numbers import (
     difference,
     leaf,
     leaves,
-    room_of,
+    package_of,
 )
 from linestudy.dossier.tolerances import allowed
 
@@ -315,8 +315,8 @@ def compare_earlier(recorded: Any, recomputed: Any) -> tuple[Comparison, tuple[s
             gone += isinstance(old, int | float)
             continue
         dotted = ".".join(str(key) for key in place)
-        room = room_of(dotted)
-        found.compared[room] = found.compared.get(room, 0) + 1
+        package = package_of(dotted)
+        found.compared[package] = found.compared.get(package, 0) + 1
         if isinstance(old, str):
             agrees = old == new
         else:

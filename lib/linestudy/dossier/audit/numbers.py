@@ -15,7 +15,7 @@ ABSENT = object()
 
 Path = tuple[str | int, ...]
 
-_ROOMS = (
+_PACKAGES = (
     "gauges",
     "agreement",
     "systems",
@@ -89,8 +89,8 @@ def compare(recorded: Any, recomputed: Any) -> Comparison:
     scales = _scales(recomputed)
     for path, old, new, beside in _pairs(recorded, recomputed, (), None):
         place = dotted(path)
-        room = room_of(place)
-        found.compared[room] = found.compared.get(room, 0) + 1
+        package = package_of(place)
+        found.compared[package] = found.compared.get(package, 0) + 1
         if type(old) is type(new) and old == new:
             continue
         if isinstance(old, str) and isinstance(new, str):
@@ -188,11 +188,11 @@ def leaves(tree: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
         yield path, tree
 
 
-def room_of(place: str) -> str:
-    """Which package a place in results.json belongs to."""
+def package_of(place: str) -> str:
+    """Name the package that a place in results.json belongs to."""
     parts = place.split(".")
     if parts[0] == "characteristics" and len(parts) > 2:
-        return parts[2] if parts[2] in _ROOMS else "characteristic"
+        return parts[2] if parts[2] in _PACKAGES else "characteristic"
     return parts[0]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from linestudy.dossier.audit.numbers import Difference, room_of
+from linestudy.dossier.audit.numbers import Difference, package_of
 
 #: Lines of each kind that the short form shows.
 _FEW = 3
@@ -123,12 +123,12 @@ class RecomputeReport:
         lines = [*self._short(), ""]
         lines += [f"file: {line}" for line in self.damaged]
         lines += [f"input: {line}" for line in self.inputs]
-        per_room: dict[str, int] = {}
+        per_package: dict[str, int] = {}
         for item in self.differences:
-            per_room[room_of(item.place)] = per_room.get(room_of(item.place), 0) + 1
-        for room, count in self.compared.items():
-            off = per_room.get(room, 0)
-            lines.append(f"{room:>14}: {max(count - off, 0):,} of {count:,} values agree")
+            per_package[package_of(item.place)] = per_package.get(package_of(item.place), 0) + 1
+        for package, count in self.compared.items():
+            off = per_package.get(package, 0)
+            lines.append(f"{package:>14}: {max(count - off, 0):,} of {count:,} values agree")
         lines += [f"differs: {_line(item)}" for item in self.differences]
         lines += [f"document: {line}" for line in self.documents]
         lines += [f"remark: {line}" for line in self.remarks]

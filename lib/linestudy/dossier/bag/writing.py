@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.bag.exchange import beside, into_place, kept_aside, put_back
 from linestudy.dossier.bag.ownership import same_content, strange
-from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
+from linestudy.dossier.evaluation import PACKAGES, Evaluation, evaluate
 from linestudy.dossier.sealing.keys import SecretKey
 from linestudy.dossier.sealing.signature import sign_folder
 from linestudy.results import InputError
@@ -82,7 +82,7 @@ def write(
     """
     if progress is not None:
         return _write(evaluation, out, papers, replace, sign, progress)
-    steps = len(_STAGES) + (0 if isinstance(evaluation, Evaluation) else len(ROOMS) + 1)
+    steps = len(_STAGES) + (0 if isinstance(evaluation, Evaluation) else len(PACKAGES) + 1)
     with watched(steps + Path(out).exists(), "writing") as tell:
         return _write(evaluation, out, papers, replace, sign, tell)
 

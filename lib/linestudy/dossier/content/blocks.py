@@ -260,11 +260,11 @@ def in_parts(caption: str, frame: pd.DataFrame) -> list[Table]:
             kinds.append((own, [at]))
     if len(kinds) != 2:
         return [from_frame(caption, frame)]
-    (own, rows), (apart, others) = kinds
-    named = listed(re.sub(r" \([^()]*\)$", "", str(frame.columns[at])) for at in sorted(apart))
+    (own, rows), (different, others) = kinds
+    named = listed(re.sub(r" \([^()]*\)$", "", str(frame.columns[at])) for at in sorted(different))
     return [
         from_frame(caption, frame.iloc[rows, [0, *sorted(own)]]),
-        from_frame(f"{caption} ({named})", frame.iloc[others, [0, *sorted(apart)]]),
+        from_frame(f"{caption} ({named})", frame.iloc[others, [0, *sorted(different)]]),
     ]
 
 

@@ -1,7 +1,7 @@
 """Where each caution of a study goes: to the reader who must act, to the notes on methods, or to the author.
 
 A caution is written by the method that found it and stays with its finding, in notebooks and results.json. The
-document sorts it by this list: a condition of use asks somebody to act and stands with its characteristic; what is
+document sorts it by this list: a condition of use asks somebody to act and is with its characteristic; what is
 true of a method in general is said once, in its notes; what the author of the study should still do goes to the
 author and not to the customer; what a rule of the decision says already is not said again.
 """

@@ -21,7 +21,7 @@ from linestudy.dossier.content.blocks import (
     with_something,
 )
 from linestudy.dossier.content.cautions import conditions, notes_on_methods
-from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, of_each_stream, sources
+from linestudy.dossier.content.detail import GAUGE_PLACES, gauges, indices, of_each_stream, sources
 from linestudy.dossier.content.report.back import (
     attachments,
     dimensional_results,
@@ -148,7 +148,7 @@ def _says_anything(rule: str, effects: list[dict[str, str]]) -> bool:
     return any(one.get(rule, _SIGNS[NONE]) != _SIGNS[NONE] for one in effects)
 
 
-#: Letters of all names together that the head of a table has room for.
+#: Letters of all names together that fit the head of a table.
 _HEAD_ROOM = 110
 
 
@@ -246,7 +246,7 @@ def _whole(evaluation: Evaluation, known: tuple[Sheet, ...], album: Album) -> li
     shown = []
     for path, finding in evaluation.findings.of(None).items():
         declared = declaration_of(path, of_study=True)
-        if declared is not None and declared.part == "annex" and path[0] not in GAUGE_ROOMS:
+        if declared is not None and declared.part == "annex" and path[0] not in GAUGE_PLACES:
             shown.append((declared.order, path, declared, finding))
     for _, path, declared, finding in sorted(shown, key=lambda one: one[:2]):
         if isinstance(finding, JointStudy):

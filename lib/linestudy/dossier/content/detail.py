@@ -23,10 +23,10 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.model import Characteristic
 
-#: What is said of single streams of a characteristic beside their index, which stands with the characteristic.
+#: What is said of single streams of a characteristic beside their index, which is with the characteristic.
 _BY_STREAM = ("before_sorting", "crossed", "machine", "position", "tool_life")
 #: First parts of the places of gauge studies; ``biases`` is about the study as a whole.
-GAUGE_ROOMS = ("gauges", "agreement", "systems", "laboratories", "attribute", "biases")
+GAUGE_PLACES = ("gauges", "agreement", "systems", "laboratories", "attribute", "biases")
 
 
 def gauges(evaluation: Evaluation) -> list[Block]:
@@ -42,7 +42,7 @@ def gauges(evaluation: Evaluation) -> list[Block]:
     """
     blocks: list[Block] = []
     for path, finding in evaluation.findings.of(None).items():
-        if path[0] in GAUGE_ROOMS and not isinstance(finding, Unjudged):
+        if path[0] in GAUGE_PLACES and not isinstance(finding, Unjudged):
             blocks += [Text(finding.statement), from_frame("Bias summary", finding.shown())]
     silent: dict[tuple[str, str], list[str]] = {}
     for item in evaluation.study.characteristics:
@@ -71,7 +71,7 @@ def gauges(evaluation: Evaluation) -> list[Block]:
 
 def _of_gauges(evaluation: Evaluation, item: Characteristic) -> dict[tuple[str, ...], Finding]:
     found = evaluation.findings.of(item.id).items()
-    return {path: finding for path, finding in found if path[0] in GAUGE_ROOMS}
+    return {path: finding for path, finding in found if path[0] in GAUGE_PLACES}
 
 
 def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Block]:
@@ -250,11 +250,11 @@ def sources(evaluation: Evaluation) -> list[Block]:
 
 
 def _of_annex(
-    evaluation: Evaluation, item: Characteristic, room: str
+    evaluation: Evaluation, item: Characteristic, package: str
 ) -> dict[tuple[str, ...], Finding]:
     """Findings of a package that do not stand with their characteristic."""
     found = {}
-    for path, finding in evaluation.findings.of(item.id, room).items():
+    for path, finding in evaluation.findings.of(item.id, package).items():
         declared = declaration_of(path)
         if declared is not None and declared.part == "annex":
             found[path] = finding

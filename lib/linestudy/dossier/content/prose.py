@@ -69,7 +69,7 @@ TOOL_LIFE = (
 
 WEAR = "Strokes until three standard deviations about the mean reach the limit, if the movement goes on as in this run."
 
-#: On the decision sheet; the table of all counts stands on the next page.
+#: On the decision sheet; the table of all counts is on the next page.
 COMPARE = (
     "No study can show that what it was given is whole: the next page holds counts, first and last readings to be "
     "compared with records of one's own."
@@ -111,7 +111,7 @@ RULE_NAMES = {
     "repeats": "repeated judgements",
 }
 
-#: What was computed, where the formula stands, and where in the findings it is; the last holds always.
+#: What was computed, where the formula is, and where in the findings it is; the last holds always.
 METHODS = (
     (
         "Crossed gauge study: mean squares, pooling of the interaction, ndc with factor 1.41",

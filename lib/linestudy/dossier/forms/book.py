@@ -1,6 +1,6 @@
 """The tools every sheet of the workbook is written with.
 
-Text from files is written as text, whatever it begins with; each live formula stands beside the
+Text from files is written as text, whatever it begins with; each live formula is beside the
 reported number and their difference.
 """
 

@@ -289,13 +289,13 @@ def repeatability(study: RepeatabilityStudy, n: int, width: float) -> Iterator[L
     count = f"SUMPRODUCT({of_one}*1)"
     mean = f"(SUMPRODUCT({of_one}*{readings})/{count})"
     sd = f"SQRT(SUMPRODUCT({of_one}*({readings}-{mean})^2)/({count}-1))"
-    room, sds = study.fraction * width, study.sigma_multiplier
+    width_used, sds = study.fraction * width, study.sigma_multiplier
     yield "readings of the one master", f"={count}", float(study.n)
     yield "their mean", f"={mean}", study.mean
     yield "their standard deviation", f"={sd}", study.sd
-    yield "Cg", f"={room!r}/({sds!r}*{sd})", study.Cg.estimate
+    yield "Cg", f"={width_used!r}/({sds!r}*{sd})", study.Cg.estimate
     off = f"ABS({mean}-{study.reference!r})"
-    yield "Cgk", f"=({room / 2!r}-{off})/({sds / 2!r}*{sd})", study.Cgk.estimate
+    yield "Cgk", f"=({width_used / 2!r}-{off})/({sds / 2!r}*{sd})", study.Cgk.estimate
 
 
 def drift(study: DriftStudy, n: int) -> Iterator[Line]:

@@ -70,7 +70,7 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
             _compile(root, content, out)
 
 
-#: Rows of the table of results that fit on the decision sheet with all that stands there besides, whatever their names.
+#: Rows of the table of results that fit on the decision sheet with all else on it, whatever their names.
 _ROWS_THAT_FIT = 5
 
 
@@ -229,11 +229,11 @@ _IN_CONTENTS = 34
 
 
 def _cut(heading: str) -> str:
-    """A heading as it fits on a line of the list of sections."""
-    room = _IN_CONTENTS
+    """Shorten a heading to a line of the list of sections."""
+    left = _IN_CONTENTS
     for at, sign in enumerate(heading):
-        room -= _as_set(sign)
-        if room < 0:
+        left -= _as_set(sign)
+        if left < 0:
             return f"{heading[:at]}…"
     return heading
 

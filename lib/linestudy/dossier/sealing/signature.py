@@ -50,7 +50,7 @@ from linestudy.dossier.sealing.keys import (
 )
 from linestudy.results import InputError
 
-#: What is signed, and where the signature stands.
+#: What is signed, and where the signature is.
 SIGNED = "tagmanifest-sha512.txt"
 SIGNATURE = f"{SIGNED}.minisig"
 

@@ -42,7 +42,7 @@ def _value(unit: str) -> str:
 
 
 def _upright(axes: Axes, value: float | None, name: str, *, dotted: bool = False) -> None:
-    """A limit as an upright line, named above the frame."""
+    """Draw a limit as an upright line, named above the frame."""
     if value is None or not np.isfinite(value):
         return
     axes.axvline(
@@ -238,14 +238,14 @@ def both_tails(study: CapabilityStudy, decides: float | None = None) -> Picture:
 
 
 def _nearer_limit(study: CapabilityStudy) -> float | None:
-    """The limit that fewer standard deviations of the line lie before, on its own side of the middle."""
+    """Find the limit with the smaller margin, in spreads of the line, on its own side of the middle."""
     low, middle, high = (float(_quantile(study, share)) for share in (0.00135, 0.5, 0.99865))
-    rooms = []
+    sides = []
     if study.lower is not None and middle > low:
-        rooms.append(((middle - study.lower) / (middle - low), study.lower))
+        sides.append(((middle - study.lower) / (middle - low), study.lower))
     if study.upper is not None and high > middle:
-        rooms.append(((study.upper - middle) / (high - middle), study.upper))
-    return min(rooms)[1] if rooms else None
+        sides.append(((study.upper - middle) / (high - middle), study.upper))
+    return min(sides)[1] if sides else None
 
 
 def quantiles(study: ShapeStudy) -> Picture:

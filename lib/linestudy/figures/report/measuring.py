@@ -98,12 +98,12 @@ def _deviation(axes: Axes, found: Measured, text: str) -> None:
     axes.set_title(f"{text}{unit}", fontsize=LABEL, loc="left", color=INK, pad=3)
 
 
-#: Letters of all names together that have room above the readings.
+#: Letters of all names together that fit above the readings.
 _LEGEND = 24
 
 
 def _readings(axes: Axes, found: Measured) -> None:
-    """Deviation of every reading from its part's mean, appraisers side by side within the part."""
+    """Draw the deviation of every reading from its part's mean, appraisers side by side within the part."""
     assert found.crossed is not None
     layout = found.crossed.layout
     people = list(layout.levels.get("appraiser", ("",)))

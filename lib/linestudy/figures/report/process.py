@@ -116,7 +116,7 @@ def values_over_the_run(run: Run) -> Picture:
 def at_limit(
     axes: Axes, value: float | None, name: str, *, dotted: bool = False, text: str = ""
 ) -> None:
-    """A line across with its name and value beyond the right end.
+    """Draw a line across with its name and value beyond the right end.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ def _range(axes: Axes, run: Run) -> float:
         min([float(run.values.min()), *ends]),
         max([float(run.values.max()), *ends]),
     )
-    # Ends that are the same, or as good as, stand apart by a share of their own size.
+    # Ends that are the same, or as good as, are separated by a share of their own size.
     pad = max(0.06 * (high - low), 1e-12 * max(abs(low), abs(high))) or 1.0
     axes.set_ylim(low - pad, high + pad)
     size = max(abs(float(run.order[0])), abs(float(run.order[-1])))
@@ -151,7 +151,7 @@ def _range(axes: Axes, run: Run) -> float:
 
 
 def _thinned(values: FloatArray, most: int) -> IntArray:
-    """Indices of the smallest, the largest and the first value of every stretch."""
+    """Return indices of the smallest, the largest and the first value of every stretch."""
     if values.size <= most:
         return np.arange(values.size)
     edges = np.linspace(0, values.size, most // 3 + 1).astype(int)
@@ -164,7 +164,7 @@ def _thinned(values: FloatArray, most: int) -> IntArray:
 
 
 def _stretches(axes: Axes, run: Run, top: float) -> None:
-    """Coils as alternating shade with their names, events as lines."""
+    """Draw coils as alternating shade with their names, events as lines."""
     if run.coil is not None:
         changes = np.flatnonzero(run.coil[1:] != run.coil[:-1]) + 1
         edges = [0, *changes.tolist(), run.order.size]
@@ -194,7 +194,7 @@ def _events(axes: Axes, events: tuple[tuple[float, str], ...], *, named: bool) -
         return
     reached = [-np.inf, -np.inf]
     for at, name in shown:
-        # A name that would run into the one before it stands above it; a third is left to the list of events.
+        # A name that would run into the one before it is put above it; a third is left to the list of events.
         line = next((row for row, end in enumerate(reached) if at >= end), None)
         if line is None:
             continue
@@ -266,7 +266,7 @@ def location_and_spread(
 
 
 def places_of_limits(study: ChartStudy) -> int:
-    """Decimals that the limits of a chart's means are printed with.
+    """Count the decimals that the limits of a chart's means are printed with.
 
     Parameters
     ----------
@@ -282,7 +282,7 @@ def places_of_limits(study: ChartStudy) -> int:
 
 
 def order_within_stroke(order: FloatArray) -> IntArray:
-    """The how-manieth point of its stroke each point is, counted from nought.
+    """Number each point within its stroke, from nought.
 
     Parameters
     ----------

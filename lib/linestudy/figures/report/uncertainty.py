@@ -66,7 +66,7 @@ def _zones(
     upper: float | None,
     run: tuple[float, float] | None,
 ) -> None:
-    """One bar from end to end: proves nonconformity, proves nothing, proves conformity."""
+    """Draw one bar from end to end: proves nonconformity, proves nothing, proves conformity."""
     known = [v for v in (lower, upper, *study.rejection, *(run or ())) if v is not None]
     width = max(known) - min(known) or max(abs(known[0]), 1.0)
     begin, end = min(known) - 0.08 * width, max(known) + 0.08 * width

@@ -219,14 +219,14 @@ def small_shift_chart(study: SmallShiftStudy, *, ax: Axes | None = None) -> Pict
 
 
 def _course(axes: Axes, points: Course) -> None:
-    """Points with their limits, marked where they lie beyond them."""
+    """Draw points with their limits, marked where they lie beyond them."""
     _band(axes, points.order, points.low, points.high)
     _series(axes, points.order, points.value)
     _mark_signals(axes, points.order, points.value, points.out)
 
 
 def _band(axes: Axes, order: FloatArray, low: FloatArray, high: FloatArray) -> None:
-    """The region between the limits; thousands of unequal limits become their usual course."""
+    """Draw the region between the limits; thousands of unequal limits become their usual course."""
     if order.size > _MOST_POINTS:
         pick = np.linspace(0, order.size - 1, _MOST_POINTS).astype(int)
         order, low, high = order[pick], low[pick], high[pick]
@@ -266,7 +266,7 @@ def _room_for(axes: Axes, values: FloatArray, low: FloatArray, high: FloatArray)
 
 
 def _drawn_from_summaries(axes: Axes, order: FloatArray, means: FloatArray) -> None:
-    """Thousands of points as stretches: lowest, mean, highest; no extreme is lost."""
+    """Draw thousands of points as stretches: lowest, mean, highest; no extreme is lost."""
     starts = np.unique(np.linspace(0, order.size, _MOST_POINTS // 2 + 1).astype(int)[:-1])
     counts = np.diff(np.append(starts, order.size))
     x = np.add.reduceat(order, starts) / counts

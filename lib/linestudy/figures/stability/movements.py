@@ -214,7 +214,7 @@ _MOST_OF_A_STREAM = 400
 def _strips(
     question: str, of: Mapping[str, FloatArray], ax: Axes | None, *, medians: bool = False
 ) -> tuple[Picture, Axes]:
-    """Strips of points side by side, one for each stream, spread by a fixed seed."""
+    """Draw strips of points side by side, one for each stream, spread by a fixed seed."""
     import seaborn
 
     figure, axes = picture(question, width=7.4, height=3.0, ax=ax)

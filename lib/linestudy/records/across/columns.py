@@ -164,9 +164,9 @@ def numbered_through(frame: pd.DataFrame, data: Data, width: int) -> tuple[pd.Da
     order = frame["order"].to_numpy(dtype=float)
     rank = np.arange(len(order), dtype=float)
     known = np.sort(order[np.isfinite(order)])
-    apart = known.size > 1 and bool((np.diff(known) >= width).all())
-    counted = data.order is not None and not apart
-    if data.order is None or not apart:
+    separate = known.size > 1 and bool((np.diff(known) >= width).all())
+    counted = data.order is not None and not separate
+    if data.order is None or not separate:
         # Rows are numbered 1, 2, 3: subgroups, not parts.
         place = np.full(len(order), np.nan)
         known_rows = np.isfinite(order)

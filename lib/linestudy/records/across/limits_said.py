@@ -108,8 +108,8 @@ def _near(limit: float, item: Characteristic) -> bool:
     known = [v for v in (item.lower, item.upper) if v is not None]
     if not known:
         return True
-    room = known[-1] - known[0] if len(known) == 2 else abs(known[0]) / 2
-    return known[0] - room <= limit <= known[-1] + room
+    reach = known[-1] - known[0] if len(known) == 2 else abs(known[0]) / 2
+    return known[0] - reach <= limit <= known[-1] + reach
 
 
 @dataclass(frozen=True)

@@ -167,8 +167,8 @@ def numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
         return _in_turn(tables) if begins_anew(tables) else tables
     spans = [(table["time"].min(), table["time"].max()) for table in tables]
     at = sorted(range(len(tables)), key=lambda i: spans[i][0])
-    apart = all(spans[a][1] <= spans[b][0] for a, b in itertools.pairwise(at))
-    if not apart:
+    separate = all(spans[a][1] <= spans[b][0] for a, b in itertools.pairwise(at))
+    if not separate:
         return tables
     return _in_turn(tables, at)
 

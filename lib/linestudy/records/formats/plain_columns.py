@@ -231,13 +231,13 @@ def _filled(cells: list[_Cell], places: list[tuple[int, int]]) -> list[str] | No
     """The cells of a line in their columns; None where nothing tells which is which."""
     if len(cells) == len(places):
         return [cell.text for cell in cells]
-    apart = all(a[1] < b[0] for a, b in itertools.pairwise(places))
+    separate = all(a[1] < b[0] for a, b in itertools.pairwise(places))
     found = [""] * len(places)
     for cell in cells:
         mine = [
             at for at, (begin, end) in enumerate(places) if cell.begin < end and begin < cell.end
         ]
-        if not apart or len(mine) != 1 or found[mine[0]]:
+        if not separate or len(mine) != 1 or found[mine[0]]:
             return None
         found[mine[0]] = cell.text
     return found

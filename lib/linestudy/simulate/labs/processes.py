@@ -145,7 +145,7 @@ def subgroups_and_streams(
     distance : float
         Between the means of the two lanes, in standard deviations of one lane.
     subgroup : {"both lanes", "one lane"}
-        What stands together in a subgroup of four.
+        What makes up a subgroup of four.
     seed : int
         Every draw derives from it.
 
@@ -157,7 +157,7 @@ def subgroups_and_streams(
     Notes
     -----
     From subgroup 26 on lane B lies one standard deviation higher. The chart is of means with limits from the spread
-    within subgroups (W. A. Shewhart's rational subgroups: what is to be found stands between subgroups).
+    within subgroups (W. A. Shewhart's rational subgroups: what is to be found lies between subgroups).
 
     Examples
     --------

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _NUMBER = re.compile(r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:[.,]\d+)?)(?: ?%)?")
 #: A sentence has at least so many words, and no more than so many numbers: a list of all of them is no reason.
 WORDS, NUMBERS = 5, 8
-#: What is asked stands in every study, and shows nothing of this one.
+#: What is asked is in every study, and shows nothing of this one.
 _ASKED = ("1.67", "1.33")
 #: What rounding on the way may change, beside the last digit written.
 _SHARE = 0.02
@@ -83,7 +83,7 @@ def numbers_of_study(folder: Path) -> dict[str, Held]:
 def rests_on(
     reason: str, numbers: Iterable[float], index: tuple[float, ...] = (), *, share: float = _SHARE
 ) -> bool:
-    """Say whether one of the numbers stands in a reason.
+    """Check whether one of the numbers is in a reason.
 
     Parameters
     ----------
@@ -207,9 +207,9 @@ def _judged(table: pd.DataFrame) -> list[float]:
             )
         )
         found.append((1 - wrong[own].mean() - chance) / (1 - chance) if chance < 1 else 1.0)
-        apart = table[own].groupby("part")["judgement"].nunique()
+        distinct = table[own].groupby("part")["judgement"].nunique()
         right = ~wrong[own].groupby(table.loc[own, "part"]).any()
-        found += [right.sum(), right.mean(), (apart == 1).mean()]
+        found += [right.sum(), right.mean(), (distinct == 1).mean()]
     return found
 
 

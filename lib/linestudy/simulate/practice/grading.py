@@ -65,7 +65,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Grade:
-    """What a form is worth.
+    """The grade of a form.
 
     Attributes
     ----------
@@ -190,7 +190,7 @@ def undecided(folder: str | Path) -> tuple[str, ...]:
 
 
 def _sealed(folder: Path) -> dict[str, Any]:
-    """What stands in the file of the sealed truth."""
+    """Read the file of the sealed truth."""
     try:
         content = json.loads((folder / SEALED).read_text(encoding="utf-8"))
         return {"sealed": str(content["sealed"]), "salt": content.get("salt")}
@@ -358,7 +358,7 @@ class _Reasons:
     def line(
         self, what: str, about: str, reason: str, right: bool, *, proven: bool | None = None
     ) -> Line:
-        """What a reason beside an answer is worth, and why not more.
+        """Grade a reason beside an answer, and say why not higher.
 
         `proven` says of a fault whether its number was given; of a decision it is enough that its fault was named.
         """

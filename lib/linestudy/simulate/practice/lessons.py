@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-#: For each kind: where it is to be seen in files and results, and why the decision hangs on it.
+#: For each kind: where it is to be seen in files and results, and why the decision depends on it.
 LESSONS = {
     "sorted_parts": "The bins count rejects, and the run has no part outside: its histogram ends at the limits. An index of sorted "
     "parts says how well the sorter works, not the process.",

@@ -2,7 +2,7 @@
 
 Model: lane k makes ``level_k + wear · strokes since the last regrind + coil + noise``; burr is a gamma variable from zero,
 worse in lane R. The camera reads with noise and without bias; the sorter looks at a second reading, so it
-lets some bad parts pass and throws some good ones away. The truth of all of it stands in ``truth.json``.
+lets some bad parts pass and throws some good ones away. The truth of all of it is in ``truth.json``.
 """
 
 from __future__ import annotations

@@ -205,7 +205,7 @@ def _compared(printed: str, expected: str, edges: Edges) -> tuple[list[str], tup
             near.append(f"index.html: {short(left)}, recomputed {short(right)}")
         else:
             lines.append(f"holds {short(left)}, written anew {short(right)}")
-    # Pieces that only fell apart otherwise: the bytes differ all the same.
+    # Pieces that are only split otherwise: the bytes differ all the same.
     return lines if lines or near else ["differs from the page written anew"], tuple(near)
 
 
@@ -319,7 +319,7 @@ def alike(one: bytes, other: bytes) -> bool:
     if one == other:
         return True
     texts = [_NAMED.sub("", data.decode("utf-8", "replace")) for data in (one, other)]
-    # What is read must be the same to the letter; where it stands may move a little.
+    # What is read must be the same to the letter; where it is may move a little.
     if _LETTERING.findall(texts[0]) != _LETTERING.findall(texts[1]):
         return False
     words = [_NUMBER.split(text) for text in texts]

@@ -162,7 +162,7 @@ def _size(value: Interval) -> Interval:
 
 
 def _with_one_decimal(study: AttributeStudy) -> pd.DataFrame:
-    """The table of a study with its rates to one decimal, whatever their intervals: criteria lie a per cent apart."""
+    """The table of a study with its rates to one decimal, whatever their intervals: criteria differ by a per cent."""
     shown, numbers = study.shown(), study.table()
     for name in (one for one in map(str, shown) if one.endswith("(%)")):
         if f"{name} low" not in numbers:

@@ -183,7 +183,7 @@ def _whom(names: list[str], known: tuple[Sheet, ...]) -> str:
 
 
 def _asked_for(evaluation: Evaluation, one: Sheet) -> str:
-    """What is asked for one characteristic, in the words that others of its kind share; why stands in the table."""
+    """What is asked for one characteristic, in the words that others of its kind share; why is in the table."""
     if one.decision == APPROVAL:
         return "approval, or agreement on what else is to be shown"
     if one.decision == FAILS and one.verdict.facts.kind == "gauge":
@@ -202,7 +202,7 @@ def _asked_for(evaluation: Evaluation, one: Sheet) -> str:
 
 
 def _of_the_record(known: tuple[Sheet, ...]) -> list[str]:
-    """What must be explained or approved of records and criteria: it stands nowhere else, and here as the rule says it."""
+    """What must be explained or approved of records and criteria: it is nowhere else, and here as the rule says it."""
     found: dict[str, list[str]] = {}
     for one in known:
         for ruling in one.verdict.rulings:

@@ -134,7 +134,7 @@ def counted_parts(evaluation: Evaluation) -> tuple[str, str]:
 
 
 def _conditions(evaluation: Evaluation) -> list[Block]:
-    """What stands beside the decisions, and what to hold against records of one's own."""
+    """Write what is beside the decisions, and what to compare with records of one's own."""
     verdict: Any = evaluation.findings.get(None, "verdict")
     masters = [
         f"{item.name} {_from_to(item.facts.record.masters, item.facts.unit)}"
