@@ -14,7 +14,7 @@ from scipy.stats import norm
 from scipy.stats import t as student_t
 
 from linestudy import gauges
-from linestudy.gauges.comparison.laboratories import cochran_p, grubbs_p
+from linestudy.gauges.comparison.outlying_laboratories import cochran_p, grubbs_p
 from linestudy.gauges.judgement.weighted_agreement import weighted_kappa, weights_of
 from linestudy.results import Interval
 

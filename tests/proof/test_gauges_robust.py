@@ -177,14 +177,16 @@ def test_the_least_size_that_assures_a_strength(
         assert row.within(0.91, 0.99), (claim, row)
 
 
-def rounds(rng: np.random.Generator, labs: int, between: float) -> dict[str, bool]:
+def rounds(
+    rng: np.random.Generator, labs: int, between: float, same: bool = False
+) -> dict[str, bool]:
     import pandas as pd
 
     from linestudy.gauges import interlaboratory
 
     cube = (
         np.arange(5)[None, :, None]
-        + rng.normal(0, between, (labs, 5, 1))
+        + rng.normal(0, between, (labs, 1 if same else 5, 1))
         + rng.normal(0, 0.1, (labs, 5, 3))
     )
     at = np.indices(cube.shape).reshape(3, -1)
@@ -213,3 +215,20 @@ def test_laboratories(measure: Callable[..., dict], labs: int, between: float) -
     )
     for claim, row in found.items():
         assert row.within(0.93, 0.995), (claim, row)
+
+
+@pytest.mark.parametrize("labs", [3, 8])
+def test_laboratories_that_are_off_on_all_parts(measure: Callable[..., dict], labs: int) -> None:
+    found = measure(
+        "gauges",
+        "laboratories",
+        f"{labs} laboratories, each off by as much on all 5 parts, SD 0.3 (error 0.1)",
+        rounds,
+        runs=1000,
+        note="a laboratory that is badly calibrated",
+        labs=labs,
+        between=0.3,
+        same=True,
+    )
+    for claim in ("repeatability", "reproducibility"):
+        assert found[claim].within(0.93, 0.97), (claim, found[claim])

@@ -9,8 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linestudy.gauges import grr_anova, interlaboratory
-from linestudy.gauges.comparison.laboratories import cochran_p, grubbs_p
+from linestudy.gauges.comparison.laboratories import _cells, _Level, _off_and_rest
 from linestudy.results import CannotJudge
+
+COLUMNS = ("value", "part", "laboratory")
 
 
 def table(
@@ -30,42 +32,6 @@ def table(
             "value": cube.ravel(),
         }
     )
-
-
-@pytest.mark.checks(
-    "critical values of Cochran's test", source="ISO 5725-2, table of Cochran's C", memory=True
-)
-@pytest.mark.parametrize(
-    ("labs", "readings", "level", "printed"),
-    [
-        (5, 2, 0.05, 0.841),
-        (10, 2, 0.05, 0.602),
-        (10, 2, 0.01, 0.718),
-        (10, 3, 0.05, 0.445),
-        (8, 3, 0.01, 0.615),
-    ],
-)
-def test_cochrans_printed_values(labs: int, readings: int, level: float, printed: float) -> None:
-    p = [
-        cochran_p(np.array([c] + [(1 - c) / (labs - 1)] * (labs - 1)), readings - 1)
-        for c in (printed - 0.0006, printed + 0.0006)
-    ]
-    assert p[0] > level > p[1]
-
-
-@pytest.mark.checks(
-    "critical values of Grubbs' test", source="Grubbs (1969), two-sided", memory=True
-)
-@pytest.mark.parametrize(
-    ("labs", "level", "printed"),
-    [(5, 0.05, 1.715), (10, 0.05, 2.290), (10, 0.01, 2.482), (20, 0.05, 2.709)],
-)
-def test_grubbs_printed_values(labs: int, level: float, printed: float) -> None:
-    p = [
-        grubbs_p(np.array([h] + [-h / (labs - 1)] * (labs - 1)))
-        for h in (printed - 0.0015, printed + 0.0015)
-    ]
-    assert p[0] > level > p[1]
 
 
 @pytest.mark.checks("variances within and between laboratories", source="statsmodels, anova_lm")
@@ -146,12 +112,46 @@ def test_gaps_are_counted_and_too_few_refused() -> None:
 
 def test_appraisers_as_laboratories_agree_with_the_crossed_study() -> None:
     # The same table: repeatability of a crossed study with nothing pooled is that within laboratories.
-    data = table(4)
+    data = table(4, between=0.2)
+    data["value"] += data["laboratory"].str[-1].astype(int) / 10
     crossed = grr_anova(data, appraiser="laboratory", pool_above=None, draws=0, method="mls")
     found = interlaboratory(data)
     assert found.repeatability_sd.estimate == pytest.approx(
         crossed.components["repeatability"].sd.estimate, rel=1e-9
     )
+    # What is off on all parts has the freedom of laboratories, as appraisers' spread has in GRR.
+    ours, theirs = found.reproducibility_sd, crossed.components["grr"].sd
+    assert crossed.tail_factor == 1
+    assert (ours.estimate, ours.low, ours.high) == pytest.approx(
+        (theirs.estimate, theirs.low, theirs.high), rel=1e-9
+    )
+
+
+@pytest.mark.checks(
+    "laboratories over all parts and from part to part, readings missing",
+    source="statsmodels, anova_lm",
+)
+def test_split_against_statsmodels() -> None:
+    import statsmodels.formula.api as smf
+    from statsmodels.stats.anova import anova_lm
+
+    data = table(6).drop(index=[*range(12), 50, 51, 52, 70])
+    levels = [_Level(name, found) for name, found in _cells(data, *COLUMNS).items()]
+    off, rest = _off_and_rest(levels)
+    fit = smf.ols("value ~ C(part.astype(str) + laboratory)", data).fit()
+    cells = smf.ols("value ~ C(part) + C(laboratory)", data).fit()
+    alone = anova_lm(cells)
+    assert off == pytest.approx((alone["sum_sq"].iloc[1], alone["df"].iloc[1]), rel=1e-9)
+    assert rest == pytest.approx((cells.ssr - fit.ssr, cells.df_resid - fit.df_resid), rel=1e-9)
+
+
+def test_a_part_that_too_few_read_is_told() -> None:
+    data = table(7, labs=3)
+    short = data[~((data["laboratory"] == "lab 1") & (data["part"] == "2"))]
+    found = interlaboratory(short)
+    assert len(found.levels) == 4
+    assert any(note.startswith("1 part left out") for note in found.cautions)
+    assert not any("left out" in note for note in interlaboratory(data).cautions)
 
 
 def test_spread_that_the_resolution_hides_is_not_nought() -> None:

@@ -8,9 +8,7 @@ variance belongs to the others, Grubbs' whether the farthest mean does. A value 
 straggler, beyond the 1 % level an outlier; neither is left out here, for a reading may only go for a
 cause that somebody found.
 
-Levels of tests: Cochran's and Grubbs' by the inequality of Bonferroni on the exact distribution of one
-laboratory, which gives the printed critical values to their last digit. All levels together: the
-smallest p is multiplied by their number.
+Levels of tests: see `outlying_laboratories`. All levels together: the smallest p is multiplied by their number.
 
 When it misleads: three or four laboratories say little about all; parts that change while they travel look
 like laboratories; laboratories that share one calibration look better than they are.
@@ -30,6 +28,7 @@ from linestudy.gauges.comparison.laboratories_finding import (
     LaboratoryStudy,
     Straggler,
 )
+from linestudy.gauges.comparison.outlying_laboratories import cochran_p, grubbs_p
 from linestudy.gauges.grr.intervals import mls_intervals
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.gauges.masters.reading_step import apparent_step
@@ -99,8 +98,9 @@ def interlaboratory(
     .. math:: h_i = \frac{\bar y_i - \bar{\bar y}}{\sqrt{\sum (\bar y_i - \bar{\bar y})^2 / (p - 1)}},
         \qquad k_i = \frac{s_i \sqrt p}{\sqrt{\sum s_i^2}}
 
-    Intervals: chi-square for :math:`s_r`, modified large samples for :math:`s_R`. Misleads where few
-    laboratories stand for all.
+    Intervals: chi-square for :math:`s_r`, modified large samples for :math:`s_R`; over all parts those of
+    laboratories, of laboratories by part and of repeated readings, as a laboratory that is off may be so on
+    all parts. Misleads where few laboratories stand for all.
 
     References
     ----------
@@ -145,13 +145,13 @@ def interlaboratory(
     return LaboratoryStudy(
         laboratories=names,
         repeatability_sd=_reaching(_repeatability(pooled, confidence), hidden),
-        reproducibility_sd=_reaching(_reproducibility(pooled, confidence), hidden),
+        reproducibility_sd=_reaching(_over_parts(levels, pooled, confidence), hidden),
         levels=shown,
         stragglers=stragglers,
         follows_size_p=_follows_size(levels),
         tolerance=tolerance,
         unit=unit,
-        cautions=_cautions(levels, len(names)),
+        cautions=_cautions(levels, len(names), len(cells)),
     )
 
 
@@ -262,74 +262,54 @@ def _repeatability(squares: MeanSquares, confidence: float) -> Interval:
 
 def _reproducibility(squares: MeanSquares, confidence: float) -> Interval:
     """Take the root of the sum of both variances; a negative one between laboratories counts as none."""
-    weights = squares.weights.sum(axis=0, keepdims=True)
-    low, high = mls_intervals(squares, weights, confidence)[:, 0].tolist()
-    between, inner = squares.variances.tolist()
+    return _sum_of(squares, squares.weights.sum(axis=0), squares, confidence)
+
+
+def _over_parts(levels: list[_Level], pooled: MeanSquares, confidence: float) -> Interval:
+    """Reproducibility over all parts, where a laboratory that is off on one part may be off on all of them.
+
+    What the laboratories differ by on all parts has the degrees of freedom of laboratories, not those of
+    laboratories times parts; the estimate is the same whatever the split.
+    """
+    off, rest = _off_and_rest(levels)
+    if rest[1] < 1:
+        return _reproducibility(pooled, confidence)
+    ss, df = (
+        np.array([*both, last[-1]])
+        for both, last in zip(zip(off, rest, strict=True), (pooled.ss, pooled.df), strict=True)
+    )
+    split = MeanSquares(("laboratory", "part:laboratory", ERROR), ss, df, np.eye(3))
+    each = float(pooled.expected[0, 0]) * float(pooled.df[0])
+    weights = np.array([off[1] / each, rest[1] / each, 1 - float(pooled.df[0]) / each])
+    return _sum_of(split, weights, pooled, confidence)
+
+
+def _off_and_rest(levels: list[_Level]) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Sum of squares and degrees of freedom of laboratories over all parts, and of what they differ by from part to part."""
+    names = sorted({name for level in levels for name in level.laboratories})
+    rows = [(k, names.index(name)) for k, level in enumerate(levels) for name in level.laboratories]
+    part, who = np.array(rows).T
+    root = np.sqrt(np.concatenate([level.counts for level in levels]))
+    columns = np.hstack([np.eye(len(levels))[part], np.eye(len(names))[who]])
+    means = np.concatenate([level.means - level.mean for level in levels])
+    solved, _, rank, _ = np.linalg.lstsq(columns * root[:, None], means * root, rcond=None)
+    left = float((((means - columns @ solved) * root) ** 2).sum())
+    whole = float(((means * root) ** 2).sum())
+    free = float(len(rows) - rank)
+    return (whole - left, len(rows) - len(levels) - free), (left, free)
+
+
+def _sum_of(
+    squares: MeanSquares, weights: NDArray[np.float64], pooled: MeanSquares, confidence: float
+) -> Interval:
+    """Standard deviation of laboratory and error together, its ends by these mean squares."""
+    low, high = mls_intervals(squares, weights[None, :], confidence)[:, 0].tolist()
+    between, inner = pooled.variances.tolist()
     best = max(between, 0.0) + inner
     ends = sorted((max(low, 0.0), max(high, best)))
     return Interval(
         best**0.5, min(ends[0], best) ** 0.5, ends[1] ** 0.5, confidence, "modified large sample"
     )
-
-
-def cochran_p(variances: NDArray[np.float64], df: float) -> float:
-    """Bound the p of Cochran's test that the largest variance belongs to the others.
-
-    Parameters
-    ----------
-    variances : numpy.ndarray of float, shape (p,)
-    df : float
-        Degrees of freedom of each.
-
-    Returns
-    -------
-    float
-        By Bonferroni on the F distribution of one laboratory against the others.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> # Largest of ten variances of two readings: 5 % at C = 0.602 (ISO 5725-2, table; from memory).
-    >>> round(cochran_p(np.array([0.602] + [0.398 / 9] * 9), 1), 3)
-    0.05
-    """
-    from scipy.special import fdtrc
-
-    p, total = variances.size, float(variances.sum())
-    share = float(variances.max()) / total if total > 0 else 0.0
-    if share >= 1:
-        return 0.0
-    return min(1.0, p * float(fdtrc(df, (p - 1) * df, (p - 1) * share / (1 - share))))
-
-
-def grubbs_p(h: NDArray[np.float64]) -> float:
-    """Bound the p of Grubbs' two-sided test that the farthest mean belongs to the others.
-
-    Parameters
-    ----------
-    h : numpy.ndarray of float, shape (p,)
-        Mandel's h: distances from the mean in standard deviations.
-
-    Returns
-    -------
-    float
-        By Bonferroni on Student's t of one laboratory against the others.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> # Ten means: 5 % at 2.290 (Grubbs 1969, two-sided; from memory).
-    >>> round(grubbs_p(np.array([2.290] + [-2.290 / 9] * 9)), 3)
-    0.05
-    """
-    from scipy.special import stdtr
-
-    p, far = h.size, float(np.abs(h).max())
-    most = (p - 1) / p**0.5
-    if far >= most * (1 - 1e-12):
-        return 0.0
-    t = (p * (p - 2) * far**2 / ((p - 1) ** 2 - p * far**2)) ** 0.5
-    return min(1.0, 2 * p * float(stdtr(p - 2, -t)))
 
 
 @dataclass(frozen=True)
@@ -403,7 +383,7 @@ def _too_calm(levels: list[_Level]) -> list[str]:
     return found
 
 
-def _cautions(levels: list[_Level], laboratories: int) -> tuple[str, ...]:
+def _cautions(levels: list[_Level], laboratories: int, parts: int) -> tuple[str, ...]:
     notes = []
     if laboratories < 8:
         notes.append(
@@ -414,4 +394,9 @@ def _cautions(levels: list[_Level], laboratories: int) -> tuple[str, ...]:
     missing = sum(laboratories - level.counts.size for level in levels)
     if missing:
         notes.append(f"{counted(missing, 'combination')} of part and laboratory without a reading.")
+    unread = parts - len(levels)
+    if unread:
+        notes.append(
+            f"{counted(unread, 'part')} left out: not read by three laboratories, one of them twice at least."
+        )
     return tuple(notes)

@@ -28,7 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from linestudy.gauges.comparison.correction import Correction
 from linestudy.gauges.comparison.deming import lines_of
-from linestudy.gauges.comparison.laboratories import grubbs_p
+from linestudy.gauges.comparison.outlying_laboratories import grubbs_p
 from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
 from linestudy.numerics.reml import rounding_noise
 from linestudy.numerics.samples import mean_and_sd
