@@ -13,7 +13,7 @@ import pytest
 
 from linestudy import gauges, open_study, read, verdict
 from linestudy.records.stream_names import named_several_ways
-from linestudy.verdict.gather.of_study import names_doubted
+from linestudy.verdict.gather.of_study import names_doubted, reference_by_votes
 
 HEAD = (
     'format = 1\n[study]\ntitle = "t"\npart = "p"\n[[characteristic]]\nid = "w"\nname = "Width"\nunit = "mm"\n'
@@ -203,3 +203,95 @@ def test_names_that_differ_in_writing_only() -> None:
     found = named_several_ways([name for group in [*same, apart] for name in group])
     assert found == same
     assert re.search("Appraisers whose", names_doubted(pd.DataFrame({"appraiser": ["B", "b"]}))[0])
+
+
+def test_parts_of_another_size_show_nothing(tmp_path: Path) -> None:
+    assert of_gauge(tmp_path, crossed())[0] == "meets"
+    table = crossed()
+    table["w"] += 0.2
+    decision, why = of_gauge(tmp_path, table)
+    assert decision == "customer approval required"
+    assert "the middle one of its parts lies 1.5 times the tolerance beyond a limit" in why
+
+
+def with_run(folder: Path, more: str = "", drift: Any = None) -> Any:
+    """The verdict on a run of 300 strokes on one day, with a crossed study, masters, and a master read at the strokes of `drift`."""
+    draw = np.random.default_rng(6)
+    clock = pd.Timestamp("2026-06-10") + pd.to_timedelta(60 * np.arange(300), unit="s")
+    strokes = np.arange(1, 301)
+    tables = {"c": crossed(), "r": pd.DataFrame({"n": strokes, "t": clock})}
+    tables["r"]["w"] = (10 + draw.normal(0, 0.006, 300)).round(5)
+    text = HEAD.partition('[[data]]\nrole = "reference"')[0] + more
+    text += '[[data]]\nrole = "run"\ngauge = "cam"\nfile = "r.csv"\ncolumns = { w = "w" }\norder = "n"\ntime = "t"\nsubgroup = { size = 5 }\n'
+    if drift is not None:
+        text += '[[data]]\nrole = "drift"\ngauge = "cam"\nfile = "d.csv"\ncolumns = { w = "w" }\nreference = "m"\norder = "n"\n'
+        tables["d"] = pd.DataFrame({"n": drift, "m": 10.0})
+        tables["d"]["w"] = (10 + draw.normal(0, 0.001, len(drift))).round(5)
+    for name, table in tables.items():
+        table.to_csv(folder / f"{name}.csv", index=False)
+    (folder / "study.toml").write_text(text)
+    study = open_study(folder)
+    records = read(study)
+    return verdict.evaluate(study, records, gauges.evaluate(study, records)).get("w", "verdict")
+
+
+@pytest.mark.parametrize(
+    ("read_at", "effect"),
+    [
+        (np.arange(1, 300, 10), "supports"),
+        (np.arange(-300, 0, 10), "supports"),
+        (np.arange(1, 60, 3), "customer approval required"),
+    ],
+)
+def test_a_master_is_read_all_along_the_run(tmp_path: Path, read_at: Any, effect: str) -> None:
+    found = with_run(tmp_path, drift=read_at)
+    (ruling,) = (one for one in found.rulings if one.rule == "drift")
+    assert ruling.effect == effect
+    far = "over the 242 strokes of the run that lie farthest from a reading of the master"
+    assert (far in ruling.reason) == (effect != "supports")
+
+
+def test_an_old_study_and_one_before_a_repair_are_told(tmp_path: Path) -> None:
+    def told(occasion: str, event: str) -> str:
+        more = (
+            f'occasion = "{occasion}"\n[[event]]\ntime = "2026-06-10 02:00:00"\nname = "{event}"\n'
+        )
+        return " ".join(
+            text for text in with_run(tmp_path, more).conditions if "was read on" in text
+        )
+
+    assert told("2026-06-01", "coil changed") == ""
+    assert "read on 2026-06-01, not again after: camera repaired (2026-06-10)" in told(
+        "2026-06-01", "camera repaired"
+    )
+    assert "read on 2024-05-01, 770 days before the last reading:" in told(
+        "2024-05", "coil changed"
+    )
+
+
+def test_parts_under_other_names_by_appraiser_are_told() -> None:
+    table = crossed().assign(appraiser=lambda own: own["who"])
+    assert names_doubted(table) == ()
+    (said,) = names_doubted(table.assign(part=table["who"] + table["part"]))
+    assert "A: AP1, AP2, AP3, …; B: BP1" in said
+    # Who shares parts with one of the others is no stranger.
+    assert names_doubted(table[(table["who"] != "C") | (table["part"] < "P5")]) == ()
+
+
+def test_a_reference_made_of_the_judgements_is_asked_about() -> None:
+    def judged(seed: int, votes: bool) -> pd.DataFrame:
+        draw = np.random.default_rng(seed)
+        size, limits = draw.normal(0, 1, 50), draw.normal(0, 0.4, 3)
+        said = size[:, None, None] + draw.normal(0, 0.02, (50, 3, 3)) < limits[:, None]
+        truth = said.mean(axis=(1, 2)) > 0.5 if votes else size < 0
+        part, who, _ = np.indices(said.shape)
+        columns = {"part": part.ravel(), "appraiser": who.ravel(), "judgement": said.ravel()}
+        return pd.DataFrame({**columns, "reference": truth.repeat(9)})
+
+    asked = [
+        sum(bool(reference_by_votes(judged(seed, votes))) for seed in range(40))
+        for votes in (True, False)
+    ]
+    assert asked[0] >= 26
+    assert asked[1] <= 10
+    assert reference_by_votes(judged(1, True).assign(measured=1.0)) == []

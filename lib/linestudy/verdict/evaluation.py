@@ -27,7 +27,11 @@ from linestudy.verdict.gather import (
 )
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of
-from linestudy.verdict.gather.of_study import judgement_doubts, names_doubted
+from linestudy.verdict.gather.of_study import (
+    judgement_doubts,
+    names_doubted,
+    reference_by_votes,
+)
 from linestudy.verdict.gather.readings import OF_GAUGES, OF_PARTS, Readings
 from linestudy.verdict.gather.record import record_facts
 from linestudy.verdict.process.description import describe
@@ -146,7 +150,7 @@ def _decision(
         chosen, choices = chosen_of(records, item.id)
         record = RecordFacts(
             chosen=chosen,
-            settings=choices,
+            settings=(*choices, *reference_by_votes(table)),
             earlier=before,
             changed=changed,
             relaxed=relaxed,

@@ -65,7 +65,11 @@ class GaugeFacts:
     width : float or None
         Tolerance, or six standard deviations of the run where there is none; shares refer to it.
     drift : Interval or None
-        Change over the longest stretch between resets, 90 %, in the characteristic's unit.
+        Change over the longest stretch between resets, or over `drift_gap` where that is longer, 90 %, in the
+        characteristic's unit.
+    drift_gap : float or None
+        Strokes from the nearest reading of the master to the stroke of the run that lies farthest from all of them,
+        where they are more than the longest stretch of such readings; None where the master was read all along.
     q_ms, q_mp : Interval or None
         Shares of the tolerance that the expanded uncertainty takes (VDA 5).
     cg, cgk : Interval or None
@@ -88,6 +92,8 @@ class GaugeFacts:
         Of the crossed study; `appraisers` is None where the study names none.
     repeat_df : float or None
         Degrees of freedom of its repeatability.
+    parts_beyond : float
+        How far the middle one of its parts lies beyond a limit, over the width.
     missing : int
         Readings of the crossed study that most of its parts have and others lack.
     missing_of : int
@@ -142,6 +148,7 @@ class GaugeFacts:
     bias: dict[str, Interval] = field(default_factory=dict)
     width: float | None = None
     drift: Interval | None = None
+    drift_gap: float | None = None
     q_ms: Interval | None = None
     q_mp: Interval | None = None
     cg: Interval | None = None
@@ -156,6 +163,7 @@ class GaugeFacts:
     parts: int | None = None
     appraisers: int | None = None
     repeat_df: float | None = None
+    parts_beyond: float = 0.0
     missing: int = 0
     missing_of: int = 0
     missing_share: float | None = None

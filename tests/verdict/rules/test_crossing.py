@@ -56,6 +56,8 @@ MOVING = {"width": 0.1, "drift": at(0.0)}
         (study_size, {}, NONE),
         (study_size, {"parts": 5, "appraisers": 2, "repeat_df": 10.0}, SUPPORTS),
         (study_size, {"parts": 5, "appraisers": 2, "repeat_df": 9.0}, APPROVAL),
+        (study_size, {"parts": 5, "repeat_df": 10.0, "parts_beyond": 0.49}, SUPPORTS),
+        (study_size, {"parts": 5, "repeat_df": 10.0, "parts_beyond": 0.51}, APPROVAL),
         (appraisers, {}, NONE),
         (appraisers, {"appraisers_p": 0.002, "appraisers_share": 0.2}, SUPPORTS),
         (appraisers, {"appraisers_p": 1e-4, "appraisers_share": 0.099}, SUPPORTS),

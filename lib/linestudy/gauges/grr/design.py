@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from linestudy.numerics.heavy_tails import variance_df
 from linestudy.results import CannotJudge, data_arguments
+from linestudy.results.tables import natural_order
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -328,7 +329,12 @@ def _refuse_strangers(layout: Layout, name: str) -> None:
     missing = [level for i, level in enumerate(layout.levels[name]) if i not in joined]
     if missing:
         word = name.capitalize()
+        strange, known = (
+            sorted((layout.levels["part"][i] for i in np.flatnonzero(read)), key=natural_order)
+            for read in (shared[:, layout.levels[name].index(missing[0])], parts)
+        )
         raise CannotJudge(
-            f"{word} {missing[0]} measured none of the parts that {name} {layout.levels[name][0]} did; "
-            f"without shared parts the spread between them cannot be separated from that of the parts."
+            f"{word} {missing[0]} measured none of the parts that {name} {layout.levels[name][0]} did ({', '.join(strange[:3])}, … and {', '.join(known[:3])}, …); "
+            "without shared parts the spread between them cannot be separated from that of the parts. The same part must "
+            f"bear the same name for each {name}."
         )

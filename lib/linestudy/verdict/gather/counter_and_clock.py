@@ -117,3 +117,30 @@ def put_in_order(sources: list[Source]) -> list[str]:
         for seen in s.seen
         if seen.what == "order goes back" and s.data.order is None and "time" in s.frame
     ]
+
+
+def farthest_from(order: Any, read: Any) -> float:
+    """Find the order number that lies farthest from all of those at which something was read.
+
+    Parameters
+    ----------
+    order, read : array_like of float, shape (n,), (m,)
+
+    Returns
+    -------
+    float
+        Its distance from the nearest of them.
+
+    Examples
+    --------
+    >>> farthest_from([1, 50, 300], [0, 40])
+    260.0
+    """
+    import numpy as np
+
+    numbers, known = np.asarray(order, dtype=float), np.sort(np.asarray(read, dtype=float))
+    numbers = numbers[np.isfinite(numbers)]
+    at = np.searchsorted(known, numbers)
+    before, after = known[np.maximum(at - 1, 0)], known[np.minimum(at, known.size - 1)]
+    near = np.minimum(np.abs(numbers - before), np.abs(numbers - after))
+    return float(near.max(initial=0.0))

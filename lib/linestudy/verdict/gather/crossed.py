@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
 from linestudy.gauges.comparison.systems_finding import SystemComparison
 from linestudy.gauges.grr.analysis import NDC_FACTOR
 from linestudy.gauges.grr.finding import CrossedStudy
@@ -22,6 +24,8 @@ def crossed_facts(
     of: str,
     run_sd: float | None,
     unit: str,
+    limits: tuple[float | None, float | None] = (None, None),
+    width: float | None = None,
 ) -> dict[str, Any]:
     """Gather facts of a crossed study and of its repetitions over time.
 
@@ -36,6 +40,10 @@ def crossed_facts(
         Standard deviation of the run, in the characteristic's unit.
     unit : str
         The characteristic's.
+    limits : (float or None, float or None)
+        The characteristic's.
+    width : float or None
+        What shares of the tolerance refer to.
 
     Returns
     -------
@@ -51,6 +59,7 @@ def crossed_facts(
         **_worst_appraiser(crossed, of, run_sd),
         **_over_time(crossed, compared, of, run_sd, unit),
         **_size(crossed),
+        "parts_beyond": _beyond(crossed, limits, width),
     }
 
 
@@ -162,3 +171,16 @@ def _size(crossed: CrossedStudy) -> dict[str, Any]:
         "appraisers": crossed.design.appraisers or None,
         "repeat_df": float(crossed.layout.values.size - (crossed.layout.counts > 0).sum()),
     }
+
+
+def _beyond(
+    crossed: CrossedStudy, limits: tuple[float | None, float | None], width: float | None
+) -> float:
+    """How far the middle one of the parts lies beyond a limit, over the width; nought where it lies between them."""
+    if width is None or width <= 0:
+        return 0.0
+    middle = float(np.nanmedian(np.nanmean(crossed.layout.means(), axis=1)))
+    lower, upper = limits
+    below = -math.inf if lower is None else lower - middle
+    above = -math.inf if upper is None else middle - upper
+    return max(below, above, 0.0) / width

@@ -25,6 +25,7 @@ from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
 from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
 from linestudy.results.declared import Declaration
+from linestudy.verdict.gather.counter_and_clock import farthest_from
 from linestudy.verdict.gather.crossed import crossed_facts
 from linestudy.verdict.measurement_facts import NAMELESS, GaugeFacts
 
@@ -98,6 +99,7 @@ def gauge_facts(
     in_data = biases is None or all(one.uncertainty > 0 for one in biases.masters)
     certificate = None if in_data else masters_uncertainty(study, item, gauge)
     repeat_p, repeat_ratio, where = _contradiction(crossed, biases, drift, step)
+    away = None if drift is None else _unread(study, records, item, drift)
     return GaugeFacts(
         name=name,
         share=share,
@@ -111,7 +113,8 @@ def gauge_facts(
             found(LINEARITY, LinearityStudy), biases, 0.0 if in_data else certificate or 0.0
         ),
         width=width,
-        drift=_drift(drift),
+        drift=None if drift is None else _drift(drift, away),
+        drift_gap=away,
         drift_level=_level(drift),
         drift_refused=_refusal(findings.get(item.id, *DRIFT.at(gauge=gauge or ""))),
         q_ms=None if budget is None else _interval(budget.Q_MS),
@@ -123,7 +126,15 @@ def gauge_facts(
         repeat_ratio=repeat_ratio,
         repeat_where=where,
         certified=_certified(study, item, gauge, width),
-        **crossed_facts(crossed, found(OVER_TIME, SystemComparison), of, run_sd, item.unit or ""),
+        **crossed_facts(
+            crossed,
+            found(OVER_TIME, SystemComparison),
+            of,
+            run_sd,
+            item.unit or "",
+            (item.lower, item.upper),
+            width,
+        ),
         **_paired(study, records, findings, item, gauge, width),
         masters_stated=in_data or certificate is not None,
         masters_short=_short(item, biases, width),
@@ -290,12 +301,27 @@ def _wider(value: Interval, u: float) -> Interval:
     )
 
 
-def _drift(found: DriftStudy | None) -> Interval | None:
-    if found is None:
-        return None
+def _drift(found: DriftStudy, away: float | None) -> Interval:
+    """Change at 90 % over the longest stretch, or over the strokes that lie away from all readings of the master."""
+    return _at_90(found.slope_per_thousand.times((away or _longest(found)) / 1000))
+
+
+def _longest(found: DriftStudy) -> float:
     order, stretch = np.asarray(found.points)[:, 0], np.asarray(found.points)[:, 3]
-    longest = max(float(np.ptp(order[stretch == s])) for s in np.unique(stretch))
-    return _at_90(found.slope_per_thousand.times(longest / 1000))
+    return max(float(np.ptp(order[stretch == s])) for s in np.unique(stretch))
+
+
+def _unread(
+    study: Study, records: Records, item: Characteristic, found: DriftStudy
+) -> float | None:
+    """How far the run goes away from every reading of the master, where that is farther than the master was read for."""
+    run = records.table("run", item.id)
+    roles = ("run", "drift")
+    counts = {d.order for d in study.data if d.role in roles and item.id in d.columns}
+    if run is None or "order" not in run or len(counts) != 1 or counts == {None}:
+        return None
+    far = farthest_from(run["order"], np.asarray(found.points)[:, 0])
+    return far if far > _longest(found) else None
 
 
 def _level(found: DriftStudy | None) -> Interval | None:

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linestudy.gauges.budget.certificates import day_of, measured_on
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.records.counting.occasions import dated
 from linestudy.records.stream_names import (
     named_several_ways,
     parts_named_several_ways,
     people_named_several_ways,
 )
 from linestudy.results import Findings
+from linestudy.results.tables import natural_order
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.gather.readings import OF_GAUGES
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings
@@ -30,6 +34,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.records import Records
+    from linestudy.study.model import Characteristic
 
 #: Readings from which the spread of a run is held against its gauge.
 _FEW = 20
@@ -37,6 +42,12 @@ _FEW = 20
 _ONE_QUANTITY = 0.95
 #: Parts from which their numbering is looked at, and missing numbers that are printed.
 _PARTS, _SHOWN = 5, 6
+#: Days after which a gauge has usually been calibrated again (common practice, no source).
+_OLD = 365
+#: Chance that votes so divided are all right, below which it is asked where the reference comes from (common practice, no source): of
+#: honest studies of 50 parts it is asked in 0 to 12 %, of those whose reference was made of the votes in 2 to 82 % (1,000 and 300 each of
+#: eight kinds; most where the appraisers differ most).
+_DIVIDED = 0.3
 
 
 def gauge_doubts(
@@ -183,6 +194,59 @@ def _calmer_than_the_gauge(
     )
 
 
+def made_before(records: Records, item: Characteristic, gauge: str | None) -> list[str]:
+    """Tell of a crossed study that is a year older than the run, or that something was done to its gauge since.
+
+    Parameters
+    ----------
+    records : Records
+    item : linestudy.study.model.Characteristic
+    gauge : str or None
+        Its id.
+
+    Returns
+    -------
+    list of str
+        A clause; none where files, occasions and events give no dates.
+    """
+    read = None if gauge is None else _read_on(records, item.id, gauge)
+    last = measured_on(records.study, records, item)
+    if gauge is None or read is None or last is None:
+        return []
+    name, said = records.study.gauge(gauge).name, []
+    if (days := (last - read).days) >= _OLD:
+        said.append(f"{days:,} days before the last reading")
+    run = records.table("run", item.id)
+    done = []
+    for event in records.timed(records.study).events:
+        if name.casefold() not in event.name.casefold() or not event.concerns(item.id):
+            continue
+        when = day_of(event.time)
+        if when is None and run is not None and "time" in run and event.at is not None:
+            after = run["time"][run["order"] >= event.at].min()
+            when = after.date() if after == after else None
+        if when is not None and when > read:
+            done.append(f"{event.name} ({when})")
+    if done:
+        said.append(f"not again after: {'; '.join(done[:_SHOWN])}")
+    if not said:
+        return []
+    return [
+        f"the crossed study of {name} was read on {read}, {' and '.join(said)}: ask what was done to the gauge since, and whether the study "
+        "still holds"
+    ]
+
+
+def _read_on(records: Records, key: str, gauge: str) -> date | None:
+    """Day of the last reading of a crossed study by its clock, else by the name of its occasion."""
+    table = records.table("crossed", key, gauge)
+    if table is not None and "time" in table and table["time"].notna().any():
+        last: date = table["time"].max().date()
+        return last
+    names = [name for name in records.occasions(key, gauge) if dated(name)]
+    return day_of(f"{dated(names[-1])}01"[:10]) if names else None
+
+
 def judgement_doubts(table: pd.DataFrame | None) -> tuple[Doubt, ...]:
     """Hold the judgements of different appraisers against each other.
 
@@ -199,6 +263,48 @@ def judgement_doubts(table: pd.DataFrame | None) -> tuple[Doubt, ...]:
         return ()
     found = copied_judgements(table["part"], table["appraiser"], table["trial"], table["judgement"])
     return () if found is None else (found,)
+
+
+def reference_by_votes(table: pd.DataFrame | None) -> list[str]:
+    """Tell that the reference is what most judgements say, on so many parts on which they are divided that it may have been made of them.
+
+    Whoever judges as the others do is then right, and what all of them get wrong is not seen. Of a part that m of n judgements call
+    otherwise than the rest, the rest are right with the probability that a share drawn from Beta(m + 1/2, n - m + 1/2) lies below one half.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame or None
+        Judgements of a characteristic.
+
+    Returns
+    -------
+    list of str
+        A clause; none where a measured value stands behind the judgements.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> said = [True, True, False] * 4
+    >>> votes = pd.DataFrame({"part": list("aaabbbcccddd"), "judgement": said, "reference": True})
+    >>> len(reference_by_votes(votes)), len(reference_by_votes(votes.assign(reference=False)))
+    (1, 0)
+    """
+    if table is None or not {"part", "judgement", "reference"} <= set(table) or "measured" in table:
+        return []
+    from scipy.special import betainc
+
+    known = table[["part", "judgement", "reference"]].dropna().astype(float, errors="ignore")
+    by_part = known.groupby("part")
+    n, accepted = by_part.size(), by_part["judgement"].sum()
+    fewer = accepted.clip(upper=n - accepted)
+    divided = fewer > 0
+    right = (2 * accepted > n) == (by_part["reference"].first() > 0)
+    if not right.all() or betainc(fewer + 0.5, n - fewer + 0.5, 0.5)[divided].prod() >= _DIVIDED:
+        return []
+    return [
+        f"on all {right.size} parts, {divided.sum()} of them judged now so and now so, the reference is what most judgements say: ask whether it "
+        "was known before them; made of them it cannot show what everyone gets wrong"
+    ]
 
 
 def names_doubted(table: pd.DataFrame | None) -> tuple[str, ...]:
@@ -239,7 +345,28 @@ def names_doubted(table: pd.DataFrame | None) -> tuple[str, ...]:
             said.append(f"{kind} whose names may mean one count as several: {listed}{more}.")
         elif column == "part":
             said += _numbers_missing(names)
-    return tuple(said)
+    return (*said, *_nothing_shared(table))
+
+
+def _nothing_shared(table: pd.DataFrame) -> list[str]:
+    """Say whose parts nobody else read: the same parts may bear other names there."""
+    if not {"part", "appraiser"} <= set(table) or table["appraiser"].nunique() < 2:
+        return []
+    read = {str(who): set(own.astype(str)) for who, own in table.groupby("appraiser")["part"]}
+    alone = [
+        who
+        for who, own in read.items()
+        if own.isdisjoint(set().union(*(of for other, of in read.items() if other != who)))
+    ]
+    if not alone:
+        return []
+    listed = "; ".join(
+        f"{who}: {', '.join(sorted(read[who], key=natural_order)[:3])}, …" for who in alone[:_SHOWN]
+    )
+    return [
+        f"Nobody else read or judged the parts of {' and '.join(alone[:_SHOWN])} ({listed}): where they are the same parts they must bear the "
+        "same names."
+    ]
 
 
 def _numbers_missing(names: list[str]) -> list[str]:

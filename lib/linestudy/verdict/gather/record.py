@@ -43,7 +43,7 @@ from linestudy.verdict.gather.of_files import (
     unseen,
     worked_out,
 )
-from linestudy.verdict.gather.of_study import gauge_doubts, names_doubted
+from linestudy.verdict.gather.of_study import gauge_doubts, made_before, names_doubted
 from linestudy.verdict.soundness.readings import step_of
 from linestudy.verdict.soundness.steps import comb
 
@@ -146,6 +146,7 @@ def record_facts(
             *beside,
             *verdicts_told,
             *put_in_order(sources),
+            *made_before(records, item, gauge),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
         ),
         chosen=chosen,

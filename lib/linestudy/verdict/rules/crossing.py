@@ -13,6 +13,8 @@ GROUP = "measurement system"
 MEASURED = ("process", "machine", "gauge")
 #: Parts and degrees of freedom of repeatability below which a crossed study shows little.
 _PARTS, _FREEDOM = 5, 10
+#: Share of the tolerance beyond a limit from which parts are of another size than those claimed (common practice, no source).
+_BEYOND = 0.5
 #: Share of the readings up to which the worst that may be missing is bounded (common practice, no source).
 _MISSING = 0.1
 #: Usual level of a test that is shown, not decided on.
@@ -34,13 +36,19 @@ def _if_accepted(text: str, share: float, accept: Criterion, otherwise: str) -> 
     "size of the gauge study",
     group=GROUP,
     kinds=MEASURED,
-    reads=("gauge.name", "gauge.parts", "gauge.appraisers", "gauge.repeat_df"),
+    reads=(
+        "gauge.name",
+        "gauge.parts",
+        "gauge.appraisers",
+        "gauge.repeat_df",
+        "gauge.parts_beyond",
+    ),
     criteria=(),
     source="common practice, no source",
     silent="No crossed study is in the folder.",
 )
 def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Parts, people and repeated readings of the crossed study: few of them show little."""
+    """Parts, people and repeated readings of the crossed study: few of them show little, and parts of another size nothing."""
     parts, people, df = seen["gauge.parts"], seen["gauge.appraisers"], seen["gauge.repeat_df"]
     if parts is None:
         return None
@@ -55,6 +63,11 @@ def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
         few.append("one appraiser, so the spread between appraisers is not known")
     if df is not None and df < _FREEDOM:
         few.append(f"fewer than {_FREEDOM} degrees of freedom")
+    beyond = seen["gauge.parts_beyond"]
+    if beyond > _BEYOND:
+        few.append(
+            f"the middle one of its parts lies {beyond:.1f} times the tolerance beyond a limit"
+        )
     if not few:
         return says(SUPPORTS, f"{text}.")
     return says(APPROVAL, f"{text}: {' and '.join(few)}: customer approval required.")

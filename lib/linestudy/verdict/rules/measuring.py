@@ -228,6 +228,7 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
         "gauge.drift",
         "gauge.drift_level",
         "gauge.drift_refused",
+        "gauge.drift_gap",
         "gauge.width",
         "unit",
     ),
@@ -257,15 +258,20 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
             share,
         )
     reach = max(abs(change.low), abs(change.high))
+    away = seen["gauge.drift_gap"]
+    over = "between two resets"
+    if away is not None:
+        over = f"over the {away:,.0f} strokes of the run that lie farthest from a reading of the master"
     text = (
-        f"{seen['gauge.name']}: drift {signed(change, seen['unit'])} between two resets "
+        f"{seen['gauge.name']}: drift {signed(change, seen['unit'])} {over} "
         f"({change.confidence:.0%} interval), up to {reach / width:.1%} of tolerance"
     )
     if reach <= share.number * width * (1 + 1e-9):
         return says(SUPPORTS, f"{text}; allowed {share.percent}.", share)
     return says(
         APPROVAL,
-        f"{text}, more than {share.percent} or not shown to be less: reset more often.",
+        f"{text}, more than {share.percent} or not shown to be less: "
+        f"{'reset more often' if away is None else 'read the master all along the run'}.",
         share,
     )
 
