@@ -21,6 +21,7 @@ from linestudy.results import Interval
 HERE = Path(__file__).parent / "reference"
 FOUND: dict[str, dict[str, float]] = json.loads((HERE / "gauges.json").read_text())
 BESIDE: dict[str, dict[str, float]] = json.loads((HERE / "beside.json").read_text())
+OTHERS: dict[str, dict[str, float]] = json.loads((HERE / "masters_and_budget.json").read_text())
 R = str(FOUND.pop("made_with"))  # type: ignore[arg-type]
 
 
@@ -324,6 +325,54 @@ def test_wrong_verdicts() -> None:
     expected = FOUND["wrong_verdicts"]
     assert bad == pytest.approx([expected["bad_accepted"], expected["bad_with_guard"]], rel=1e-7)
     assert good == pytest.approx([expected["good_rejected"], expected["good_with_guard"]], rel=1e-7)
+
+
+@pytest.mark.checks("Bartlett's test of appraisers", source="R, bartlett.test of linear models")
+def test_appraisers_repeat_equally() -> None:
+    found, expected = gauges.grr_anova(table("crossed_even"), appraiser="who"), OTHERS["bartlett"]
+    equal = found.equal_repeatability
+    assert equal is not None
+    assert found.tail_factor == 1
+    assert equal.df == expected["df"]
+    assert (equal.statistic, equal.p) == pytest.approx(
+        (expected["statistic"], expected["p"]), rel=1e-8
+    )
+
+
+@pytest.mark.checks("Cg, Cgk and their intervals", source="R, qchisq and pt noncentral")
+def test_cg_and_cgk() -> None:
+    data, expected = table("masters"), OTHERS["cg"]
+    found = gauges.cg_cgk(data.loc[data["reference"] == 10, "value"], 10.0, 0.3)
+    is_(found.Cg, *(expected[f"cg{end}"] for end in ("", "_low", "_high")))
+    is_(found.Cgk, *(expected[f"cgk{end}"] for end in ("", "_low", "_high")), rel=1e-7)
+
+
+@pytest.mark.checks(
+    "budget of uncertainty: combined, its interval, degrees of freedom, guard band",
+    source="R, GUM's formulas written out; Graybill & Wang (1980)",
+)
+def test_budget() -> None:
+    lines = [
+        gauges.Contribution("calibration", 0.03, sensitivity=2.0),
+        gauges.Contribution("repeatability on parts", 0.05, 8),
+        gauges.Contribution("appraiser", 0.02, 20),
+    ]
+    found, expected = gauges.uncertainty_budget(lines, 9.0, 11.0), OTHERS["budget"]
+    is_(found.u_process, *(expected[key] for key in ("u", "low", "high")))
+    assert found.effective_df == pytest.approx(expected["df"], rel=1e-9)
+    assert found.guard_band == pytest.approx(expected["band"], rel=1e-8)
+    tied = gauges.uncertainty_budget(
+        lines, 9.0, 11.0, correlations={("repeatability on parts", "appraiser"): 0.5}
+    )
+    assert tied.u_process.estimate == pytest.approx(OTHERS["correlated"]["u"], rel=1e-10)
+
+
+@pytest.mark.checks(
+    "reproducibility of laboratories over all parts", source="R, anova; Graybill & Wang (1980)"
+)
+def test_laboratories_over_all_parts() -> None:
+    found = gauges.interlaboratory(table("laboratories")).reproducibility_sd
+    is_(found, *(OTHERS["laboratories"][key] for key in ("sd", "low", "high")))
 
 
 def test_the_values_say_what_made_them() -> None:
