@@ -47,6 +47,11 @@ def test_a_bound_above_the_limits_is_one_that_parts_cannot_exceed_and_is_called_
     assert found == ["", "", "above the physical bound"]
 
 
+def test_a_bound_above_the_only_limit_is_one_that_parts_cannot_exceed() -> None:
+    assert judged([79.0, 95.0, 100.5], bound=100.0, lower=80.0) == ["", "", ex.ABOVE_BOUND]
+    assert judged([-1.0, 55.0, 70.0], bound=0.0, lower=60.0) == [ex.BELOW_BOUND, "", ""]
+
+
 def test_ends_of_ranges_belong_to_them() -> None:
     gauge = Gauge(id="g", name="G", range=(1.0, 4.0))
     found = judged(

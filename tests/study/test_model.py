@@ -146,3 +146,24 @@ def test_small_things_that_must_be_whole() -> None:
 def test_a_revision_that_nobody_named_is_not_written() -> None:
     assert StudyHead(title="T", part="P-1").part_and_revision == "P-1"
     assert StudyHead(title="T", part="P-1", revision="B").part_and_revision == "P-1, revision B"
+
+
+@pytest.mark.parametrize(
+    ("keys", "below", "above"),
+    [
+        ({"upper": 0.08, "bound": 0.0}, 0.0, None),
+        ({"lower": 60.0, "bound": 0.0}, 0.0, None),
+        ({"lower": 2.0, "upper": 3.0, "bound": 1.9}, 1.9, None),
+        # A share of at least 80 %, which no part can bring above 100.
+        ({"lower": 80.0, "bound": 100.0}, None, 100.0),
+        ({"lower": 80.0, "upper": 100.0, "bound": 100.0}, None, 100.0),
+        ({"upper": 3.0}, None, None),
+        # A bound at the lower limit itself is a floor.
+        ({"lower": 0.0, "bound": 0.0}, 0.0, None),
+    ],
+)
+def test_which_side_a_bound_closes(
+    keys: dict[str, float], below: float | None, above: float | None
+) -> None:
+    item = of(**keys)
+    assert (item.bound_below, item.bound_above) == (below, above)

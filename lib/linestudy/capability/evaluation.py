@@ -277,7 +277,7 @@ def _machine(study: Study, item: Characteristic, table: pd.DataFrame) -> Machine
         item.lower,
         item.upper,
         family=declared_family(item),
-        bound=item.bound,
+        bound=item.bound_below,
         confidence=study.confidence,
         seed=study.seed,
         unit=item.unit or "",

@@ -95,9 +95,14 @@ def _of(item: Characteristic) -> Iterator[str]:
         yield f'{where}: no distribution is called "{item.family}"{hint}'
     if item.unit is not None and not is_unit(item.unit):
         yield _no_unit(where, item.unit)
-    if item.bound is not None and item.upper is not None and item.bound >= item.upper:
+    if item.bound_above is not None:
+        limit = (
+            f"the upper limit {item.upper:g}"
+            if item.upper is not None
+            else f"the lower limit {item.lower:g}"
+        )
         yield (
-            f"{where}: the bound {item.bound:g} lies at or above the upper limit {item.upper:g}, so it is "
+            f"{where}: the bound {item.bound_above:g} lies at or above {limit}, so it is "
             "taken as one that parts cannot exceed."
         )
 

@@ -110,12 +110,10 @@ def judge_values(
     """
     reasons.give(no_reading, NO_READING)
     reasons.give(beyond(values, characteristic), BEYOND)
-    if characteristic.bound is not None:
-        # A bound above the limits is one that parts cannot exceed.
-        if characteristic.upper is not None and characteristic.bound >= characteristic.upper:
-            reasons.give(values > characteristic.bound, ABOVE_BOUND)
-        else:
-            reasons.give(values < characteristic.bound, BELOW_BOUND)
+    if characteristic.bound_above is not None:
+        reasons.give(values > characteristic.bound_above, ABOVE_BOUND)
+    if characteristic.bound_below is not None:
+        reasons.give(values < characteristic.bound_below, BELOW_BOUND)
     if characteristic.plausible is not None:
         low, high = characteristic.plausible
         reasons.give((values < low) | (values > high), IMPLAUSIBLE)

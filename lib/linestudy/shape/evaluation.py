@@ -100,7 +100,7 @@ def _select(
     serial: Any = findings.get(item.id, "stability", "autocorrelation") if findings else None
     lag1 = getattr(serial, "lag1", None)
     stations = "station" in table and table["station"].nunique() > 1
-    bound = item.bound
+    bound = item.bound_below
     if bound is not None and item.upper is None:
         # Far above its bound a one-sided characteristic is not shaped by it.
         bound = None

@@ -178,6 +178,22 @@ class Characteristic(Strict):
         return self.upper - self.lower
 
     @property
+    def bound_above(self) -> float | None:
+        """The bound, where it is one that parts cannot exceed: at or above the upper limit, or above the lower where that is the only one."""
+        if self.bound is None:
+            return None
+        highest = self.upper if self.upper is not None else self.lower
+        above = highest is not None and (
+            self.bound >= highest if self.upper is not None else self.bound > highest
+        )
+        return self.bound if above else None
+
+    @property
+    def bound_below(self) -> float | None:
+        """The bound, where it is one that parts cannot fall below."""
+        return None if self.bound_above is not None else self.bound
+
+    @property
     def is_attribute(self) -> bool:
         """Judged, not measured: neither limit given."""
         return self.lower is None and self.upper is None

@@ -238,7 +238,7 @@ def _bound_of(item: Characteristic) -> float | None:
     """Return the physical bound: a position is a distance and cannot be negative, unless its bonus is subtracted."""
     if item.bound is None and item.position is not None and item.position.size is None:
         return 0.0
-    return item.bound
+    return item.bound_below
 
 
 def _machine(about: CharacteristicFacts, found: Any) -> CharacteristicFacts:

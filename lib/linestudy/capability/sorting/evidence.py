@@ -108,7 +108,7 @@ def process_before_sorting(
         rejected_count=rejected,
         accepted_count=accepted,
         counted_alone=len(_measured(study, records)) == 1,
-        bound=item.bound,
+        bound=item.bound_below,
         # Accepted parts beyond a limit were accepted by another reading than the recorded one.
         sorting_error_sd=None if beyond else 0.0,
         n_eff=n_eff,

@@ -179,7 +179,7 @@ def _families(
     Of the others the one with the lowest index is kept, which reaches the low end of all of them.
     """
     values = part["value"].to_numpy(float)
-    bound = item.bound
+    bound = item.bound_below
     named: list[FittedDistribution] = []
     if isinstance(shape, ShapeStudy):
         families = [shape.chosen.family, *(f.family for f in shape.plausible_families)]
@@ -201,7 +201,7 @@ def _families(
         return [named[0], *lowest[:1]]
     chosen = select_distribution(
         values,
-        bound=item.bound,
+        bound=item.bound_below,
         seed=study.seed,
         unit=item.unit or "",
         lower=item.lower,

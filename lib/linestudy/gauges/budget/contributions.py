@@ -40,10 +40,8 @@ def reference_width(item: Characteristic) -> float | None:
     """
     if item.tolerance is not None:
         return item.tolerance if 1e-70 < item.tolerance < 1e70 else None
-    if item.bound is not None:
-        limit = item.upper if item.upper is not None else item.lower
-        if limit is not None and limit != item.bound and item.upper is not None:
-            return abs(limit - item.bound)
+    if item.bound_below is not None and item.upper is not None:
+        return item.upper - item.bound_below
     return None
 
 

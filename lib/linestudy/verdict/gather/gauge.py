@@ -155,8 +155,8 @@ def _width(item: Characteristic, run_sd: float | None) -> float | None:
     """Return the tolerance; the distance above a bound; or six standard deviations of the run."""
     if item.tolerance is not None:
         return item.tolerance
-    if item.bound is not None and item.upper is not None and item.upper != item.bound:
-        return abs(item.upper - item.bound)
+    if item.bound_below is not None and item.upper is not None:
+        return item.upper - item.bound_below
     return None if run_sd is None else 6 * run_sd
 
 

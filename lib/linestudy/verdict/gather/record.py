@@ -233,7 +233,7 @@ def _where_parts_lie(item: Characteristic) -> tuple[float, float] | None:
     low = -np.inf if item.lower is None else item.lower - width / 2
     high = np.inf if item.upper is None else item.upper + width / 2
     if item.lower is None:
-        low = item.upper - 2 * width if item.bound is None else item.bound  # type: ignore[operator]
+        low = item.upper - 2 * width if item.bound_below is None else item.bound_below  # type: ignore[operator]
     if item.upper is None:
         high = item.lower + 2 * width  # type: ignore[operator]
     return float(low), float(high)
