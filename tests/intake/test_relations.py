@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
+from proposals import records_of
 
 from linestudy import open_study
 from linestudy.cli import main
-from linestudy.intake import unit_doubts
+from linestudy.intake import draft_study, unit_doubts
+from linestudy.intake.draft import Draft
 from linestudy.records import read
 
 TOML = """format = 1
@@ -147,3 +151,53 @@ def test_names_that_may_mean_one_part_or_person_are_told(
     seen = capsys.readouterr().out
     assert "# Names that may mean one part: P01, p1, 1" in seen
     assert "# Names that may mean one person: Ana Souza, A. Souza" in seen
+
+
+def _files_of_people(folder: Path, names: list[str], wide: bool) -> tuple[Draft, pd.DataFrame]:
+    chance = np.random.default_rng(11)
+    sizes = 2.8 + 0.01 * chance.standard_normal(10)
+    (folder / "data").mkdir()
+    paths, truth = [], []
+    for name in names:
+        read = np.round(sizes[:, None] + 0.001 * chance.standard_normal((10, 3)), 4)
+        if wide:
+            lines = ["Part,Width 1,Width 2,Width 3"]
+            lines += [f"{p + 1},{','.join(map(str, read[p]))}" for p in range(10)]
+        else:
+            lines = ["Part,Trial,Width"]
+            lines += [f"{p + 1},{t + 1},{read[p, t]}" for t in range(3) for p in range(10)]
+        paths.append(folder / "data" / f"{name}.csv")
+        paths[-1].write_text("\n".join(lines))
+        truth += [(name, str(p + 1), read[p, t]) for p in range(10) for t in range(3)]
+    draft = draft_study(paths)
+    for question in draft.questions():
+        if question.key.startswith("gauge"):
+            draft.answer(question.key, "Camera")
+    return draft, pd.DataFrame(truth, columns=["file", "part", "value"])
+
+
+@pytest.mark.parametrize("wide", [False, True])
+@pytest.mark.parametrize("names", [["GRR_Anna", "GRR_Ben", "GRR_Cora"], ["Anna GRR", "Ben GRR"], ["Müller", "Weiß"]])  # fmt: skip
+def test_files_with_names_of_people_are_one_study(
+    tmp_path: Path, names: list[str], wide: bool
+) -> None:
+    draft, truth = _files_of_people(tmp_path, names, wide)
+    assert [item.name for item in draft.items] == ["Width"]
+    found = records_of(tmp_path, draft).table("crossed", "width")
+    assert found is not None
+    people = [name.replace("GRR", "").strip("_ ") for name in truth["file"]]
+    want = sorted(zip(people, truth["part"], truth["value"], strict=True))
+    assert sorted(zip(found["appraiser"], found["part"], found["value"], strict=True)) == want
+    assert any("taken for the readings of one appraiser" in each for each in draft.doubts())
+
+
+@pytest.mark.parametrize(("names", "told"), [(["grr_before", "grr_after"], True), (["grr_2026-03", "grr_2026-09"], True), (["grr1", "grr2"], True), (["left", "right"], True)])  # fmt: skip
+def test_files_without_names_of_people_are_studies_one_after_the_other(
+    tmp_path: Path, names: list[str], told: bool
+) -> None:
+    draft, truth = _files_of_people(tmp_path, names, wide=False)
+    found = records_of(tmp_path, draft).table("crossed", "width")
+    assert found is not None
+    last = truth[truth["file"] == names[-1]]
+    assert sorted(found["value"]) == sorted(last["value"])
+    assert any("made one after the other" in each for each in draft.doubts()) is told

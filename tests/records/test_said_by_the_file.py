@@ -11,7 +11,7 @@ import pytest
 from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
 
 from linestudy.intake import draft_study
-from linestudy.records.formats.encodings import encoding_of
+from linestudy.records.written.encodings import encoding_of
 
 LIMITS = (2.8, 2.75, 2.85)
 

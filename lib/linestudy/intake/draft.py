@@ -153,8 +153,15 @@ class Draft:
                 for label, identity in table.ids.items()
                 if identity in ("", "?")
             ]
-            found += [f"{table.named}: {each}" for each in table.said.open]
         return found
+
+    def doubts(self) -> list[str]:
+        """Say what a person has to look at in the files before anything is computed with them."""
+        from linestudy.intake.relations import in_several_files
+
+        tables = [f for table in self.used for f in _data_tables(self, table)]
+        found = [f"{table.named}: {each}" for table in self.used for each in table.said.open]
+        return found + in_several_files(tables)[1]
 
     # -- answers
 
@@ -265,7 +272,10 @@ class Draft:
 
     def data_tables(self) -> list[tuple[dict[str, Any], dict[str, str]]]:
         """Give the [[data]] tables, each with the evidence for its keys."""
-        return _with_occasions([f for table in self.used for f in _data_tables(self, table)])
+        from linestudy.intake.relations import in_several_files
+
+        tables = [f for table in self.used for f in _data_tables(self, table)]
+        return in_several_files(tables)[0]
 
     def write(self, folder: str | Path) -> Path:
         """Write the study: study.toml, and copies of the files under data/.
@@ -334,43 +344,6 @@ class Draft:
 #: What of a study's head is asked for.
 HEAD = ("title", "part", "revision", "customer", "supplier")
 WITH_GAUGE = ("run", "machine", "crossed", "reference", "drift")
-
-
-#: Words of a file's name that say a study was made before, or after, something was changed.
-_BEFORE = frozenset(["before", "vor", "vorher", "old", "alt", "avant", "first", "1", "前", "旧"])
-_AFTER = frozenset(
-    ["after", "nach", "nachher", "new", "neu", "après", "apres", "last", "2", "后", "後", "新"]
-)
-
-
-def _with_occasions(
-    tables: list[tuple[dict[str, Any], dict[str, str]]],
-) -> list[tuple[dict[str, Any], dict[str, str]]]:
-    """Order crossed studies of one gauge and characteristic in several files: which came last decides."""
-    shared: dict[tuple[str, str], set[str]] = {}
-    for keys, _ in tables:
-        if keys["role"] == "crossed":
-            for identity in keys.get("columns", {}):
-                place = (str(keys.get("gauge")), identity)
-                shared.setdefault(place, set()).add(str(keys["file"]))
-    twice = {place for place, files in shared.items() if len(files) > 1}
-
-    def rank(table: tuple[dict[str, Any], dict[str, str]]) -> int:
-        words = set(plain_name(Path(str(table[0]["file"])).stem).split())
-        return -1 if words & _BEFORE else 1 if words & _AFTER else 0
-
-    mine = []
-    for keys, why in tables:
-        of = {(str(keys.get("gauge")), identity) for identity in keys.get("columns", {})}
-        if keys["role"] == "crossed" and of & twice:
-            keys["occasion"] = Path(str(keys["file"])).stem
-            why["occasion"] = (
-                "studies of one gauge, one after the other: the last one is decided on"
-            )
-            mine.append((keys, why))
-    in_order = iter(sorted(mine, key=rank))
-    ids = {id(keys) for keys, _ in mine}
-    return [next(in_order) if id(table[0]) in ids else table for table in tables]
 
 
 def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[str, str]]]:

@@ -60,6 +60,8 @@ def draft_by_questions(
     tell(f"Written: {file}")
     for line in draft.left_out():
         tell(f"Left out: {line}")
+    for line in draft.doubts():
+        tell(f"Look at this: {line}")
     records = read(open_study(folder))
     for line in unit_doubts(records):
         tell(f"Look at this: {line}")

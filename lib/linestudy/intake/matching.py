@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -11,10 +10,12 @@ from typing import TYPE_CHECKING
 
 from linestudy.intake.draft import HEAD, WITH_GAUGE, Draft, Item, Table
 from linestudy.records.across.specs import spec_of
+from linestudy.records.files import holds_qif
 from linestudy.records.infer.data_table import identifier
 from linestudy.records.infer.description import Description, Readings, describe
 from linestudy.records.infer.drawing import Drawn, read_drawing
 from linestudy.records.infer.words import plain_name, says_deviation
+from linestudy.records.units import without_unit
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> D
         if said.role == "drawing":
             _take_drawing(draft, path, said)
     for path in paths:
-        if path.suffix.lower() in (".qif", ".xml"):
+        if holds_qif(path):
             _take_qif(draft, path)
     for path, said in found:
         if said.role != "drawing":
@@ -284,7 +285,7 @@ def _new_item(
     spec = spec_of(name)
     if spec is not None and spec.limited and spec.rest:
         name, unit = spec.rest, unit or spec.unit or None
-    shown = re.sub(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$", "", name).strip() or name
+    shown = without_unit(name).strip()
     item = Item(
         identifier(shown, {i.id for i in draft.items}),
         shown,

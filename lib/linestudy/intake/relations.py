@@ -1,11 +1,15 @@
-"""Sizes that belong together and differ by a factor of units: said before anything is computed."""
+"""What belongs together: sizes that differ by a factor of units, files of one study; said before anything is computed."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.records.formats.blocks import labels_of
+from linestudy.records.infer.words import plain_name
 from linestudy.records.stream_names import twins_told
 from linestudy.records.units import factor_between, units_of
 
@@ -182,3 +186,113 @@ def _compare(
         f"as much; one may be in {one} and the other in {other}. Name the unit in its [[data]] table (unit, or "
         "units for single columns)."
     )
+
+
+#: The keys of a [[data]] table, and the evidence for each.
+Keys = tuple[dict[str, Any], dict[str, str]]
+#: Words of a file's name that say a study was made before, or after, something was changed.
+_BEFORE = frozenset(["before", "vor", "vorher", "old", "alt", "avant", "first", "1", "前", "旧"])
+_AFTER = frozenset(
+    ["after", "nach", "nachher", "new", "neu", "après", "apres", "last", "2", "后", "後", "新"]
+)
+#: Words of names that are no people's: sides of a tool, parts of a day.
+_NOT_PEOPLE = frozenset([
+    "left", "right", "links", "rechts", "gauche", "droite", "inner", "outer", "innen", "außen", "top", "bottom", "oben", "unten", "l", "r", "nok", "ok",
+    "morning", "evening", "day", "night", "früh", "spät", "nacht", "matin", "soir", "nuit", "early", "late", "monday", "friday", "montag", "freitag",
+])  # fmt: skip
+
+
+def in_several_files(tables: list[Keys]) -> tuple[list[Keys], list[str]]:
+    """Tell what crossed studies of one gauge and characteristic in several files are to each other.
+
+    Where no file says who read and the files bear names, each is the sheet of one appraiser; else they were made one
+    after the other, and which came last decides.
+
+    Parameters
+    ----------
+    tables : list of (dict, dict)
+        Keys of each [[data]] table and their evidence.
+
+    Returns
+    -------
+    tables : list of (dict, dict)
+    told : list of str
+        What a person has to look at.
+    """
+    shared: dict[tuple[str, str], list[Keys]] = {}
+    for table in tables:
+        if table[0]["role"] == "crossed":
+            for identity in table[0].get("columns", {}):
+                shared.setdefault((str(table[0].get("gauge")), identity), []).append(table)
+    several = [each for each in shared.values() if len({str(k["file"]) for k, _ in each}) > 1]
+    told: list[str] = []
+    mine: list[Keys] = []
+    for study in several:
+        names = ", ".join(str(keys["file"]).removeprefix("data/") for keys, _ in study)
+        people = _people(study)
+        if people:
+            for label, table in zip(people, study, strict=True):
+                _give_to(label, table)
+            told.append(
+                f"{names}: no column says who read, so each file is taken for the readings of one appraiser: {', '.join(people)}"
+            )
+            continue
+        if all(not _says_who(keys) for keys, _ in study):
+            told.append(
+                f"{names}: no column says who read; they are taken for studies made one after the other, of which the last is decided "
+                "on. If each is another appraiser's, give the files the appraisers' names"
+            )
+        mine += [table for table in study if table not in mine]
+    for keys, why in mine:
+        keys["occasion"] = Path(str(keys["file"])).stem
+        why["occasion"] = "studies of one gauge, one after the other: the last one is decided on"
+    in_order = iter(sorted(mine, key=_rank))
+    ids = {id(keys) for keys, _ in mine}
+    return [next(in_order) if id(table[0]) in ids else table for table in tables], told
+
+
+def _rank(table: Keys) -> int:
+    words = _words_of(table)
+    return -1 if words & _BEFORE else 1 if words & _AFTER else 0
+
+
+def _words_of(table: Keys) -> set[str]:
+    return set(plain_name(Path(str(table[0]["file"])).stem).split())
+
+
+def _says_who(keys: dict[str, Any]) -> bool:
+    across = keys.get("across") or ()
+    return "appraiser" in keys or keys.get("blocks") == "appraiser" or "appraiser" in across
+
+
+def _people(study: list[Keys]) -> list[str]:
+    """Names by which the files differ, where these may be people's; none where they are dates, numbers, before and after."""
+    plain = all(
+        not _says_who(keys)
+        and "blocks" not in keys
+        and keys.get("across") in (None, ["trial"])
+        and all(isinstance(source, str | list) for source in keys["columns"].values())
+        for keys, _ in study
+    )
+    stems = [re.sub(r"[_\-.]+", " ", Path(str(keys["file"])).stem).strip() for keys, _ in study]
+    _, labels = labels_of(stems)
+    # What all names end with says what was read: "Anna GRR", "Ben GRR".
+    ends = [each.split() for each in labels]
+    while all(len(each) > 1 for each in ends) and len({each[-1] for each in ends}) == 1:
+        ends = [each[:-1] for each in ends]
+    labels = [" ".join(each) for each in ends]
+    changed = _BEFORE | _AFTER | _NOT_PEOPLE
+    named = all(re.fullmatch(r"[^\W\d_]+(?: [^\W\d_]+)?", each) for each in labels)
+    named &= not any(_words_of(table) & changed for table in study)
+    return labels if plain and named and len(set(labels)) == len(study) >= 2 else []
+
+
+def _give_to(label: str, table: Keys) -> None:
+    """Say that all readings of a file are those of one appraiser."""
+    keys, why = table
+    if _says_who(keys):
+        return
+    inner = ["trial"] if any(isinstance(each, list) for each in keys["columns"].values()) else []
+    keys["columns"] = {identity: {label: source} for identity, source in keys["columns"].items()}
+    keys["across"] = ["appraiser", *inner]
+    why["across"] = f"the name of the file says whose readings these are: {label}"

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from linestudy.records.cells.moments import plain_times
 from linestudy.records.cells.signs import plain_signs
 from linestudy.records.files import line_of
-from linestudy.records.units import unit_factor
+from linestudy.records.units import is_unit, unit_factor
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -239,9 +239,10 @@ def _cells_with_units(
         number = float(match[1]) if match else np.nan
         where = f"{data.file} line {line_of(data, int(cells.index[position]))}"
         try:
-            if match is None or not np.isfinite(number):
+            given = match[2] if match else ""
+            if not np.isfinite(number) or (given not in (unit, own) and not is_unit(given)):
                 raise _no_number(cells, position, data)
-            values[position] = number * unit_factor(match[2], unit or own or match[2], where)
+            values[position] = number * unit_factor(given, unit or own or given, where)
         except InputError as error:
             first = first or error
             odd[position] = True
@@ -258,6 +259,8 @@ def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
             "it says no more than that the reading lies beyond the number: take the reading itself from the gauge; "
             "listed under missing these parts are left out, and the others are no fair sample"
         )
+    elif (word := re.fullmatch(rf"\s*{_NUMBER}\s*([^\W\d_]{{2,12}})\.?\s*", found)) is not None:
+        todo = f'"{word[1]}" is no unit known here: give the number alone, and the word in a column of its own'
     elif data.decimal == "." and re.fullmatch(r"\s*[-+]?\d+,\d+\s*", found):
         todo = 'write decimal = "," (or thousands = ",") in its [[data]] table'
     elif data.decimal == "," and re.fullmatch(r"\s*[-+]?\d+\.\d+\s*", found):

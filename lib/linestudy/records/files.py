@@ -12,6 +12,7 @@ import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linestudy.records.written.web_page import is_sheet_xml, is_web_page, text_of_page
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -136,6 +137,8 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
         raise InputError(
             data.file, "is a picture or a PDF and no table", "give the file of its numbers"
         )
+    if is_web_page(raw):
+        raw, suffix = _tables_of_page(raw, data), ".txt"
     suffix = _kind(raw, suffix, data)
     if suffix not in _NO_LINES:
         _check_lines(raw, data)
@@ -144,8 +147,19 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
 
 #: How workbooks of the old kind, packed ones, and web pages and sheets in XML begin.
 _OLD_BOOK, _PACKED = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", b"PK\x03\x04"
-_MARKUP = re.compile(rb"\s*(?:\xef\xbb\xbf)?\s*<(?:!doctype html|html|table|\?xml)", re.IGNORECASE)
+_MARKUP = re.compile(rb"\s*(?:\xef\xbb\xbf)?\s*(?:<\?xml|MIME-Version:)", re.IGNORECASE)
 _BOOKS = (".xls", ".xlsx", ".xlsm", ".ods")
+
+
+def _tables_of_page(raw: bytes, data: Data) -> bytes:
+    text = text_of_page(raw)
+    if not text:
+        raise InputError(
+            data.file,
+            "is a web page without a table",
+            "open it in a browser, copy its table into a spreadsheet, and give that as .xlsx",
+        )
+    return text.encode("utf-8-sig")
 
 
 def _kind(raw: bytes, suffix: str, data: Data) -> str:
@@ -160,16 +174,26 @@ def _kind(raw: bytes, suffix: str, data: Data) -> str:
         return ".xls"
     if raw.startswith(_PACKED):
         return ".xlsx" if suffix not in _BOOKS[1:3] and _is_book(raw) else suffix
+    if is_sheet_xml(raw):
+        return ".xls"
     if suffix in _BOOKS and _MARKUP.match(raw):
         raise InputError(
             data.file,
-            "is a web page or XML by its content, though its name is that of a workbook",
+            "is XML or a bundled page by its content, though its name is that of a workbook",
             "open it in a spreadsheet program, save it as .xlsx, and give that file",
         )
     if suffix == ".xls" and (b"\x00" not in raw[:2000] or raw[:2] in (b"\xff\xfe", b"\xfe\xff")):
         # Many a program writes text and calls it .xls, so that it opens with a click.
         return ".txt"
     return suffix
+
+
+def holds_qif(path: Path) -> bool:
+    """Whether a file is taken for QIF: by its ending, where it is no workbook in XML."""
+    if path.suffix.lower() not in (".qif", ".xml"):
+        return False
+    with path.open("rb") as stream:
+        return not is_sheet_xml(stream.read(4_000))
 
 
 def _is_book(raw: bytes) -> bool:

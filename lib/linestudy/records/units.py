@@ -103,8 +103,10 @@ def is_unit(text: str) -> bool:
 #: "Gap_in" and "Gap_out" are no inches, "Width, L" is no litre.
 _IN_HEAD = re.compile(
     r"(?:\[\s*([^\[\]]{1,12}?)\s*\]|\(\s*([^()]{1,12}?)\s*\)|(?:\s+in|\s*/)\s+(\S{1,12})"
-    r"|,\s*(N|(?!min$)[^\s,]{2,12})|(?<=\w)[_ ](mm|µm|μm|um|cm|inch|kN))\s*$"
+    r"|,\s*(N|(?!min$)[^\s,]{2,12})|(?<=\w)[_ ](mm|µm|μm|um|cm|inch|kN|MM|UM|мм|мкм)|(?<=\w)_(in|IN|mil|thou|lbf|N|deg))\s*$"
 )
+#: Units as some heads write them.
+_WRITTEN = {"MM": "mm", "UM": "um", "IN": "in", "мм": "mm", "мкм": "µm", "Н": "N"}
 
 
 def unit_in_head(name: str) -> str | None:
@@ -122,12 +124,38 @@ def unit_in_head(name: str) -> str | None:
 
     Examples
     --------
-    >>> unit_in_head("Width [mm]"), unit_in_head("Width (nominal)")
-    ('mm', None)
+    >>> unit_in_head("Width [mm]"), unit_in_head("GAP_IN"), unit_in_head("Width (nominal)")
+    ('mm', 'in', None)
     """
     found = _IN_HEAD.search(name)
-    unit = next((each for each in found.groups() if each), None) if found else None
-    return unit if unit is not None and is_unit(unit) else None
+    unit = next((each for each in found.groups() if each), "") if found else ""
+    unit = _WRITTEN.get(unit, unit)
+    return unit if is_unit(unit) else None
+
+
+def without_unit(name: str) -> str:
+    """Give a column's name without the unit, or what else stands in brackets, at its end.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    str
+        The name itself where nothing would be left.
+
+    Examples
+    --------
+    >>> without_unit("Width [mm]"), without_unit("Gap_in"), without_unit("Width, mm"), without_unit("In")
+    ('Width', 'Gap', 'Width', 'In')
+    """
+    found = _IN_HEAD.search(name)
+    if found is not None and (unit_in_head(name) is not None or name.rstrip()[-1:] in ")]"):
+        name_alone = name[: found.start()]
+    else:
+        name_alone = re.sub(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$", "", name)
+    return name_alone.rstrip(" ,_") or name
 
 
 @functools.lru_cache(maxsize=1)

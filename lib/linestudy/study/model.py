@@ -305,7 +305,7 @@ class Data(Strict):
     accept: tuple[str, ...] | None = None
     reject: tuple[str, ...] | None = None
     purge: tuple[str, ...] | None = None
-    period: Column | None = None
+    period: Column | Columns | None = None
     accepted: Column | None = None
     rejected: Column | None = None
     purged: Column | None = None

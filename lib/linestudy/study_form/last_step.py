@@ -63,7 +63,7 @@ class CheckStep(Step):
 
 def told(records: Records, draft: Draft) -> str:
     """Say what was read, what looks odd and what a submission still lacks, as HTML."""
-    doubts = (*unit_doubts(records), *ambiguous_times(records))
+    doubts = (*unit_doubts(records), *ambiguous_times(records), *draft.doubts())
     missing = missing_for_submission(records.study)
     found = [
         f"<p>{html.escape(records.ledger.statement)}</p>",

@@ -35,7 +35,7 @@ _WEEKDAY = re.compile(
 )
 #: Time zones behind a time; a clock is that of its place, so they say nothing that its rows do not.
 _ZONE = re.compile(
-    r"\s+\(?(?:UTC|GMT|CES?T|MES?Z|WES?T|EES?T|BST|[ECMP][SD]T|JST|KST|MSK|TRT|IST)\)?$"
+    r"\s+\(?(?:UTC|GMT|CES?T|MES?Z|WES?T|EES?T|BST|[ECMP][SD]T|JST|KST|MSK|TRT|IST|Uhr|uur|hod\.?|óra)\)?$"
 )
 _HALF_WITH_POINTS = re.compile(r"(?<=\d)\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]{3,}\.?")

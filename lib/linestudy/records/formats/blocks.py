@@ -6,6 +6,7 @@ under each title, or once above all of them.
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -70,6 +71,51 @@ def title_of(row: list[str]) -> str:
     if len(cells) == 2 and cells[0].endswith((":", "=")):
         return f"{cells[0].rstrip(':= ')}: {cells[1]}"
     return ""
+
+
+def tables_apart(rows: list[list[str]], at: int) -> list[tuple[int, int, int, int]]:
+    """Find tables of one sheet without titles: side by side with a blank column between, or below each other under other names.
+
+    Parameters
+    ----------
+    rows : list of list of str
+    at : int
+        Row of the first header.
+
+    Returns
+    -------
+    list of (int, int, int, int)
+        Top, left, bottom and right of each, counted from nought, all inclusive; empty where it is one table.
+
+    Examples
+    --------
+    >>> rows = [["No", "Width", "", "No", "Gap"], ["1", "2.80", "", "1", "1.00"]]
+    >>> tables_apart(rows, 0)
+    [(0, 0, 1, 1), (0, 3, 1, 4)]
+    """
+    head = [cell.strip() for cell in rows[at]]
+    right = max(map(len, rows)) - 1
+    first = next((cell for cell in head if cell), "")
+    heads = [
+        (i, [cell.strip() for cell in row if cell.strip()])
+        for i, row in enumerate(rows)
+        if next(iter(row), "").strip() == first and width(row) > 1 and not any(map(is_number, row))
+    ]
+    other = [i for (_, before), (i, names) in itertools.pairwise(heads) if names != before]
+    if other:
+        return [(a, 0, b - 1, right) for a, b in itertools.pairwise([0, *other, len(rows)])]
+    body = rows[at:]
+    blank = [
+        left
+        for left in range(right + 1)
+        if not any(left < len(row) and row[left].strip() for row in body)
+    ]
+    edges = [-1, *blank, right + 1]
+    found = [(a + 1, b - 1) for a, b in itertools.pairwise(edges) if b - a > 2]
+    # Only a counter that stands there again begins another table; other blank columns are gaps in one.
+    if len(found) < 2 or any(a >= len(head) or head[a] != first for a, _ in found):
+        return []
+    return [(0, a, len(rows) - 1, b) for a, b in found]
 
 
 def blocks_of(rows: list[list[str]]) -> list[Block]:

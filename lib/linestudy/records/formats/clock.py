@@ -285,6 +285,11 @@ TIMES = (
     "%d/%m/%Y %I:%M %p",
     "%d.%m.%Y %H:%M:%S:%f",
     "%Y-%m-%d %H:%M:%S:%f",
+    "%Y-%m-%d %H:%M:%S,%f",
+    "%d-%b-%y %I.%M.%S.%f %p",
+    "%d-%b-%y %H.%M.%S.%f",
+    "%d-%b-%Y %I:%M:%S %p",
+    "%d-%b-%y %I:%M:%S %p",
 )
 #: How dates without a time of day are written, and times of day without a date.
 DATES = (
@@ -303,6 +308,7 @@ DATES = (
     "%d. %b %Y",
     "%b %d, %Y",
     "%Y年%m月%d日",
+    "%G-W%V-%u",
 )
 HOURS = (
     "%H:%M:%S",

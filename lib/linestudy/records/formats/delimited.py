@@ -18,8 +18,8 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.blocks import blocked_cells, transposed_cells
-from linestudy.records.formats.encodings import encoding_of
-from linestudy.records.formats.plain_columns import BLANKS, cells_in_columns
+from linestudy.records.formats.lines.named_values import PAIRS, cells_of_pairs
+from linestudy.records.formats.lines.plain_columns import BLANKS, cells_in_columns
 from linestudy.records.headers import (
     DELIMITERS,
     PREAMBLE,
@@ -29,6 +29,7 @@ from linestudy.records.headers import (
     rows_of_lines,
     stacked,
 )
+from linestudy.records.written.encodings import encoding_of
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -67,6 +68,8 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     text = decoded(raw, data)
     if data.delimiter == BLANKS:
         return cells_in_columns(text, data)
+    if data.delimiter == PAIRS:
+        return cells_of_pairs(text, data)
     if data.transpose:
         lines = text.split("\n")
         mark = data.delimiter or max(DELIMITERS, key=text.count)
@@ -287,7 +290,7 @@ def _with_uneven(
             raise InputError(
                 f"{data.file} line {line + position}",
                 f"has {len(cells)} cells where the header has {width}",
-                "check its delimiter and quotes"
+                "check its delimiter and quotes; where a column was added there, give the rows from there on as a file of their own"
                 if mark != "," or len(uneven) < len(found)
                 else "where its numbers have decimal commas, commas cannot stand between its cells too: save it with semicolons or tabs",
             )

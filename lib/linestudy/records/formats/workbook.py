@@ -28,6 +28,7 @@ from linestudy.records.formats.sheet_marks import (
     marks_of_xml,
     notes_of,
 )
+from linestudy.records.formats.sheet_xml import SheetXml
 from linestudy.records.headers import (
     block_of,
     columns_of_values,
@@ -37,6 +38,7 @@ from linestudy.records.headers import (
     one_line,
     stacked,
 )
+from linestudy.records.written.web_page import is_sheet_xml
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -334,7 +336,7 @@ class _Old:
         return marks_of_xls(self._book, name)
 
 
-_Book = _New | _Old | OpenDocument
+_Book = _New | _Old | OpenDocument | SheetXml
 
 
 #: How the old kind of file begins, and names of its parts where a password locks it.
@@ -349,6 +351,8 @@ def _opened(raw: bytes, data: Data, suffix: str) -> _Book:
             "open it in a spreadsheet program, save a copy without the password, and give that file",
         )
     kinds: dict[str, type[_Old | OpenDocument]] = {".xls": _Old, ".ods": OpenDocument}
+    if is_sheet_xml(raw):
+        return _guarded(lambda: SheetXml(raw, data), data)
     return _guarded(lambda: kinds.get(suffix, _New)(raw, data), data)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.records.files import holds_qif
 from linestudy.records.formats.blocks import levels_of
 from linestudy.records.infer.arranged import arranged
 from linestudy.records.infer.columns import (
@@ -20,10 +21,12 @@ from linestudy.records.infer.columns import (
     units_named,
     with_groups,
 )
-from linestudy.records.infer.guesses import beyond_told, stars_told, twins_in, units_told
 from linestudy.records.infer.judged import in_order_of_size
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
+from linestudy.records.infer.told.cells import cells_told, units_told
+from linestudy.records.infer.told.columns import columns_told
+from linestudy.records.infer.told.known_values import masters_across, on_a_master
 from linestudy.records.rows.limits import complete, legend_beside
 from linestudy.results import InputError, counted
 
@@ -186,7 +189,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     table = replace(table, cells=table.cells.drop(columns=aside))
     columns = kinds(table)
     keys = [*place.keys, *before]
-    if path.suffix.lower() in (".qif", ".xml"):
+    if holds_qif(path):
         return [_qif(path, columns, table)]
     measured = layout_of(columns, table.cells)
     layouts = [] if measured is None else [_layout(path, place, keys, measured, table)]
@@ -204,12 +207,19 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             rows=len(table.cells),
         )
         return [drawing, *layouts]
-    guess = guess_role(columns, len(table.cells), path.name)
+    linearity = masters_across(table.cells)
+    guess = linearity or guess_role(columns, len(table.cells), path.name)
+    if linearity is not None:
+        table = replace(table, cells=table.cells.iloc[1:])
+        columns = kinds(table)
     if guess.across and not place.data.transpose:
         turned = place.data.model_copy(update={"transpose": True})
         return _described(
             path, replace(place, data=turned, keys=(*place.keys, ("transpose", True, guess.across)))
         )
+    around = place.limits or legend
+    on_a_master(guess, around.get("reference"))
+    guess.open[:0] = place.open
     in_order_of_size(table, guess)
     names = [name for source in guess.values.values() for name in _names(source)]
     names += [str(value) for key, value, _ in guess.keys if key == "reference"]
@@ -245,13 +255,8 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             remarks += (
                 f'"{column.name}" has cells in {both}; each is turned into the unit of the drawing',
             )
-    guess.open += [
-        note
-        for column in mine
-        for say in (beyond_told, stars_told)
-        if (note := say(table, column.name))
-    ]
-    guess.open += twins_in(guess, table)
+    guess.open += cells_told(guess, table, [column.name for column in mine])
+    guess.open += columns_told(guess, columns, table.cells)
     formulas = table.beside.told_of_formulas() if table.beside else ""
     guess.open += [formulas] if formulas else []
     readings = tuple(
@@ -262,11 +267,10 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         (
             readings_of("reference", value, known)
             for key, value, _ in guess.keys
-            if key == "reference" and value in known
+            if key == "reference" and isinstance(value, str) and value in known
         ),
         None,
     )
-    around = place.limits or legend
     if len(readings) == 1 and around and readings[0].limits == (None, None, None):
         readings = (replace(readings[0], limits=complete(around)),)
     if aside:

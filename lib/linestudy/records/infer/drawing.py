@@ -74,14 +74,23 @@ def is_drawing(columns: list[ColumnKind], cells: pd.DataFrame) -> bool:
     bool
     """
     limits = [c for c in columns if _meaning(c.name) in _LIMITS]
-    names = [c for c in columns if _tells_apart(c)]
+    specs = _spec_columns(cells)
+    # "2.801 ± 0.002" in row after row is a reading with its uncertainty, and names nothing.
+    bare = [name for name in specs if _only_sizes(cells[name])]
+    names = [c for c in columns if _tells_apart(c) and (limits or c.name not in bare)]
     measured = (layout_of(columns, cells) or {}).get("values", [])
     readings = [
         c for c in columns if c.name not in measured and says(c.name, "value", "trial", "appraiser")
     ]
     if not names or readings or (limits and _the_same(limits)):
         return False
-    return len(limits) >= 2 or bool(_spec_columns(cells))
+    return len(limits) >= 2 or bool(specs)
+
+
+def _only_sizes(cells: pd.Series) -> bool:
+    """Whether no cell of a column has a name before its size."""
+    read = [spec_of(text) for text in cells.astype(str).str.strip() if text]
+    return not any(spec.rest for spec in read if spec is not None)
 
 
 def _tells_apart(column: ColumnKind) -> bool:

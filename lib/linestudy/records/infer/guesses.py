@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -12,13 +12,7 @@ from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
 from linestudy.records.infer.columns import ColumnKind
 from linestudy.records.infer.words import plain_name, says
 from linestudy.records.rows.chosen import names_a_product, parts_named
-from linestudy.records.stream_names import twins_told
 from linestudy.results import counted
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from linestudy.records.text_table import TextTable
 
 
 @dataclass
@@ -322,63 +316,3 @@ def uncertainties_told(table: Table, guess: Guess, columns: list[ColumnKind]) ->
             f'"{column.name}" holds uncertainties of the masters: give the standard uncertainty (U divided by k) as '
             "reference_uncertainty"
         )
-
-
-def twins_in(guess: Guess, table: TextTable) -> list[str]:
-    """Say where names of parts or people that are read several times may mean one."""
-    tags = [(key, value) for key, value, _ in guess.keys if key in ("part", "appraiser")]
-    found = []
-    for tag, name in tags if guess.role in ("crossed", "attribute", "paired", "reference") else ():
-        if name in table.cells:
-            grounds = twins_told(tag, list(dict.fromkeys(table.cells[name].str.strip().tolist())))
-            found += [grounds] if grounds else []
-    return found
-
-
-def stars_told(table: TextTable, name: str) -> str:
-    """Say that readings are marked with a star, and read without it."""
-    text = table.cells[name].astype("string").fillna("").str.strip()
-    found = text[text.str.match(r"[-+]?\d[\d.,]*\s?\*+$")]
-    if not len(found):
-        return ""
-    many = counted(len(found), "cell")
-    return f'{many} of "{name}", such as "{found.iloc[0]}", bear a star; the reading counts'
-
-
-def beyond_told(table: TextTable, name: str) -> str:
-    """Say that a column holds readings such as "< 0.01", of which nobody knows how large they are."""
-    text = table.cells[name].astype("string").fillna("").str.strip()
-    found = text[text.str.match(r"[<>≤≥]\s*[-+]?[\d.,]+")]
-    if not len(found):
-        return ""
-    return (
-        f'{counted(len(found), "cell")} of "{name}", such as "{found.iloc[0]}", say only that a reading lies beyond a number: '
-        "give the readings themselves"
-    )
-
-
-def units_told(cells: pd.DataFrame, name: str) -> list[str]:
-    """Say which features of a file with one reading a row have rows in several units.
-
-    Parameters
-    ----------
-    cells : pandas.DataFrame of str
-    name : str
-        Column that says of what each reading is.
-
-    Returns
-    -------
-    list of str
-    """
-    unit = next((str(column) for column in cells if says(str(column), "unit")), None)
-    if unit is None or unit == name:
-        return []
-    found = []
-    for feature, rows in cells.groupby(cells[name].str.strip(), sort=False):
-        own = list(dict.fromkeys(each for each in rows[unit].str.strip() if each))
-        if len(own) > 1:
-            named = " and ".join(own[:3])
-            found.append(
-                f'"{feature}" has rows in {named}, and is read as if all were in one: give them in one unit'
-            )
-    return found

@@ -76,11 +76,22 @@ def _bins(table: Table) -> Guess | None:
         return None
     others = [c for c in table.free("words", "times", "numbers") if c not in (accepted, rejected)]
     # A shift alone comes again every day; its date does not.
-    period = next((c for c in others if c.repeated <= 1.5), None)
-    if period is None:
-        return None
+    period = next((c for c in others if c.repeated <= 1.5 and c.kind != "numbers"), None)
+    period = period or next(
+        (c for c in others if c.repeated <= 1.5 and says(c.name, "period", "time")), None
+    )
+    date = next((c for c in others if c.kind == "times"), None)
+    shift = next((c for c in others if c is not date and says(c.name, "period")), None)
     guess = Guess("bins", "counts of accepted and rejected parts by period")
-    table.take(guess, "period", period, f"{period.distinct} different entries in {table.rows} rows")
+    if period is not None:
+        told = f"{period.distinct} different entries in {table.rows} rows"
+        table.take(guess, "period", period, told)
+    elif date is not None and shift is not None and date.distinct * shift.distinct >= table.rows:
+        told = f"{date.distinct} dates with {shift.distinct} entries each"
+        guess.keys.append(("period", [date.name, shift.name], told))
+        table.taken |= {date.name, shift.name}
+    else:
+        return None
     table.take(guess, "accepted", accepted, "whole numbers")
     table.take(guess, "rejected", rejected, "whole numbers")
     purged = table.named("purged", "numbers")

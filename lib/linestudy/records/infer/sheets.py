@@ -5,32 +5,43 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass, field, replace
-from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from linestudy.records.files import content
-from linestudy.records.formats.blocks import Block, blocks_of, is_number, labels_of, width
+from linestudy.records.formats.blocks import (
+    Block,
+    blocks_of,
+    is_number,
+    labels_of,
+    tables_apart,
+    width,
+)
 from linestudy.records.formats.delimited import decoded
-from linestudy.records.formats.encodings import encoding_of
 from linestudy.records.formats.floor_sheet import is_page_of_text
-from linestudy.records.formats.plain_columns import BLANKS, stand_in_columns
+from linestudy.records.formats.lines.named_values import PAIRS, pairs_in
+from linestudy.records.formats.lines.plain_columns import BLANKS, stand_in_columns
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
 from linestudy.records.infer.columns import numeric
+from linestudy.records.infer.told.heads import (
+    FEWEST,
+    LOOKED_AT,
+    header_row,
+    rows_of_header,
+    usual_width,
+)
 from linestudy.records.infer.words import says
 from linestudy.records.rows.limits import limits_in_pairs
 from linestudy.records.rows.totals import is_total
+from linestudy.records.written.encodings import encoding_of
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from linestudy.study.model import BlockTag, Data
-
-#: Most rows that a header is looked for in.
-_LOOKED_AT = 400
 
 
 @dataclass(frozen=True)
@@ -46,13 +57,16 @@ class TablePlace:
     title : str
         Sheet or block, empty where the file is one table.
     limits : dict of str to float
-        Nominal and limits that stand above it.
+        Nominal and limits, or the known value of a master, that stand above it.
+    open : tuple of str
+        What a person has to look at.
     """
 
     data: Data
     keys: tuple[tuple[str, object, str], ...]
     title: str = ""
     limits: dict[str, float] = field(default_factory=dict)
+    open: tuple[str, ...] = ()
 
 
 def table_places(path: Path, data: Data) -> list[TablePlace]:
@@ -90,8 +104,13 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
             "is one page of a floor sheet, saved as text; which part and whose reading a row is stands in the plan that stayed behind",
             "save the workbook as xlsx, or copy the readings into the floor sheet",
         )
-    lines = text.split("\n", _LOOKED_AT)[:_LOOKED_AT]
+    lines = text.split("\n", LOOKED_AT)[:LOOKED_AT]
     mark, fields = _delimiter(lines)
+    pairs = pairs_in(lines)
+    if pairs:
+        told = f"each value stands behind its name: {', '.join(pairs[:8])}"
+        own = data.model_copy(update={"delimiter": PAIRS})
+        return [TablePlace(own, (*keys, ("delimiter", PAIRS, told)))]
     columns = stand_in_columns(lines) if mark in (None, ",") else 0
     if columns and (mark is None or not any("," in each for each in _header_words(lines))):
         evidence = f"{columns} columns stand below each other, with blanks between"
@@ -131,11 +150,41 @@ def _of_workbook(raw: bytes, data: Data, suffix: str) -> list[TablePlace]:
         keys: list[tuple[str, object, str]] = []
         if len(names) > 1:
             keys.append(("sheet", name, f"one of {len(names)} sheets: {', '.join(names[:8])}"))
-        for place in _of_rows(sheet.rows, own, keys):
-            if _is_table(sheet.rows, place):
-                title = f"{name}, {place.title}" if place.title else name
-                found.append(replace(place, title=title if len(names) > 1 else place.title))
+        for part in _tables_of(sheet.rows, own, keys) or [(sheet.rows, own, keys, None)]:
+            for place in _of_rows(*part):
+                if _is_table(part[0], place):
+                    title = place.title or (part[1].cells or "")
+                    both = ", ".join(filter(None, [name if len(names) > 1 else "", title]))
+                    found.append(replace(place, title=both))
     return found or [TablePlace(data, ())]
+
+
+#: Rows, how they are read, keys found so far, and the rows' places in the file.
+_Part = tuple[list[list[str]], "Data", "list[tuple[str, object, str]]", "list[int] | None"]
+
+
+def _tables_of(
+    rows: list[list[str]], data: Data, keys: list[tuple[str, object, str]]
+) -> list[_Part]:
+    """The tables of a sheet that stand apart without titles, each with its range of cells; none where it is one."""
+    from openpyxl.utils import get_column_letter
+
+    at = header_row(rows)
+    first = next((cell for cell in rows[at] if cell.strip()), "")
+    apart = (
+        tables_apart(rows, at) if rows_of_header(rows, at) == 1 and len(blocks_of(rows)) < 2 else []
+    )
+    if says(first, "part") and len({top for top, *_ in apart}) == 1:
+        # One part after the other beside itself: the blocks of a gauge study, which belong together.
+        return []
+    found: list[_Part] = []
+    for top, left, bottom, right in apart:
+        cells = f"{get_column_letter(left + 1)}{top + 1}:{get_column_letter(right + 1)}{bottom + 1}"
+        own = [*keys, ("cells", cells, f"one of {len(apart)} tables that stand apart in the sheet")]
+        inner = [row[left : right + 1] for row in rows[top : bottom + 1]]
+        changed = data.model_copy(update={"cells": cells})
+        found.append((inner, changed, own, list(range(top, bottom + 1))))
+    return found
 
 
 def _sheets_of_levels(raw: bytes, data: Data, suffix: str, names: list[str]) -> TablePlace | None:
@@ -185,7 +234,7 @@ def _of_rows(
             evidence = f"{len(blocks)} blocks below each other, {why}: {titles}"
             own = [*keys, ("blocks", tag, evidence)]
             changes = {"blocks": tag}
-            if _deep(rows[blocks[0].head : blocks[0].end], 0) == 2:
+            if rows_of_header(rows[blocks[0].head : blocks[0].end], 0) == 2:
                 changes["header_rows"] = 2
                 own.append(
                     ("header_rows", 2, _two_rows(*rows[blocks[0].head : blocks[0].head + 2]))
@@ -197,7 +246,7 @@ def _of_rows(
                 *keys,
                 ("block", title, f"one of {len(blocks)} blocks below each other: {titles}"),
             ]
-            deep = _deep(rows[begin:end], 0)
+            deep = rows_of_header(rows[begin:end], 0)
             changes = {"block": title, **({"header_rows": 2} if deep == 2 else {})}
             if deep == 2:
                 own.append(("header_rows", 2, _two_rows(rows[begin], rows[begin + 1])))
@@ -218,38 +267,39 @@ def _of_rows(
             )
         )
     elif at:
-        sentence = f"the first line that names most of the {_usual(rows)} columns"
+        sentence = f"the first line that names most of the {usual_width(rows)} columns"
         own.append(("header_row", line, sentence))
-    if settings.get("header_rows") != 0 and _deep(rows, at) == 2:
+    if settings.get("header_rows") != 0 and rows_of_header(rows, at) == 2:
         settings["header_rows"] = 2
         own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
     above = limits_in_pairs(rows[:at])
-    return [TablePlace(data.model_copy(update=settings), tuple(own), limits=above)]
+    lost = sum(sum(map(is_number, row)) >= max(2, width(row) / 2) for row in rows[:at])
+    told = f"{lost} rows of numbers stand above line {line}, which names the columns, and are not read: where the columns change there, "
+    told += "give the rows above as a file of their own"
+    return [
+        TablePlace(
+            data.model_copy(update=settings),
+            tuple(own),
+            limits=above,
+            open=(told,) if lost >= FEWEST else (),
+        )
+    ]
 
 
 def _has_no_names(rows: list[list[str]], at: int) -> bool:
     """Whether what would be the header is a row of readings like those below: numbers with decimals, in the same places."""
     top = rows[at]
     body = [row for row in rows[at + 1 : at + 30] if width(row)]
-    if len(body) < _FEWEST or any(len(row) != len(top) for row in body[:-1]):
+    if len(body) < FEWEST or any(len(row) != len(top) for row in body[:-1]):
         return False
     decimals = [i for i, cell in enumerate(top) if re.fullmatch(r"[-+]?\d+[.,]\d+", cell.strip())]
     return bool(decimals) and all(is_number(row[i]) for row in body[:-1] for i in decimals)
-
-
-#: Fewest rows below one without names.
-_FEWEST = 5
 
 
 def _two_rows(upper: list[str], lower: list[str]) -> str:
     above = next((cell for cell in upper if cell.strip()), "")
     below = next((cell for cell in lower if cell.strip()), "")
     return f'"{above.strip()[:30]}" stands over "{below.strip()[:30]}" and others'
-
-
-def _usual(rows: list[list[str]]) -> int:
-    counts = Counter(width(row) for row in rows[:_LOOKED_AT] if width(row))
-    return max(counts.items(), key=lambda item: (item[1] * item[0], item[0]))[0] if counts else 0
 
 
 def _delimiter(lines: list[str]) -> tuple[str | None, int]:
@@ -267,89 +317,6 @@ def _delimiter(lines: list[str]) -> tuple[str | None, int]:
         if fields > 1 and times * fields > best[0]:
             best = (times * fields, mark, fields)
     return best[1], best[2]
-
-
-def header_row(rows: list[list[str]]) -> int:
-    """Find the row that names the columns: the first that is about as full as most, and no row of numbers.
-
-    Parameters
-    ----------
-    rows : list of list of str
-
-    Returns
-    -------
-    int
-        Counted from nought.
-    """
-    usual = max(_usual(rows), 1)
-    head = rows[:_LOOKED_AT]
-    for i, row in enumerate(head):
-        if not width(row) or sum(map(is_number, row)) > width(row) / 2:
-            continue
-        # A line of the preamble names fewer things; only the upper row of two has gaps.
-        if _deep(rows, i) == 2 or (_extent(row) >= usual and width(row) > usual / 2):
-            return _below_pairs(head, i)
-    return next((i for i, row in enumerate(head) if width(row) > usual / 2), 0)
-
-
-def _below_pairs(rows: list[list[str]], at: int) -> int:
-    """The header below a preamble of words and what they are of, "Machine; 4", where the table has two columns as well."""
-    body = [i for i in range(at + 1, len(rows)) if width(rows[i])]
-    for i in body[:_DEEPEST_PREAMBLE]:
-        row, below = rows[i], [rows[each] for each in body if each > i][:_FEWEST]
-        if any(map(is_number, row)) or width(row) < 2 or len(below) < _FEWEST:
-            continue
-        between = [rows[each] for each in body if each < i] or [rows[at]]
-        named = not any(row[0].strip() == "" or is_number(row[0]) for row in (rows[at], *between))
-        counted = all(each and is_number(each[0]) and width(each) >= 2 for each in below)
-        if named and counted and (i > at + 1 or not any(width(each) for each in rows[at + 1 : i])):
-            return i if i > at + 1 else at
-    return at
-
-
-#: Most lines of a preamble below what could be a header.
-_DEEPEST_PREAMBLE = 20
-
-
-def _extent(row: list[str]) -> int:
-    return max((i for i, cell in enumerate(row, start=1) if cell.strip()), default=0)
-
-
-def _deep(rows: list[list[str]], at: int) -> int:
-    """Whether the header takes two rows: names with gaps, and below them names that only these tell apart."""
-    if at + 2 >= len(rows):
-        return 1
-    upper, lower, below = rows[at], rows[at + 1], rows[at + 2]
-    names = [cell.strip() for cell in lower if cell.strip()]
-    if _repeated_above(upper, lower):
-        return 2 if any(is_number(cell) for cell in below) else 1
-    if len(names) < 3 or not 0 < width(upper) < width(lower):
-        return 1
-    small = [cell for cell in names if re.fullmatch(r"\d{1,2}", cell)]
-    words = [cell for cell in names if not is_number(cell)]
-    told_apart = len(set(names)) < len(names)
-    if not told_apart or len(small) + len(words) < len(names):
-        return 1
-    # Readings below have decimals, or are many more different ones.
-    return 2 if any(is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1
-
-
-def _repeated_above(upper: list[str], lower: list[str]) -> bool:
-    """Whether names stand there again, A A A B B B, each over small numbers that tell them apart, and others over blanks."""
-    pairs = [
-        (above.strip(), below.strip())
-        for above, below in zip_longest(upper, lower, fillvalue="")
-        if above.strip() or below.strip()
-    ]
-    counts = Counter(above for above, _ in pairs)
-    again = [(above, below) for above, below in pairs if counts[above] > 1]
-    small = all(above and re.fullmatch(r"\d{1,2}", below) for above, below in again)
-    return (
-        len(again) >= 4
-        and small
-        and len(set(again)) == len(again)
-        and all(not below for above, below in pairs if counts[above] == 1)
-    )
 
 
 #: What the titles of blocks may say, and the key that is meant.

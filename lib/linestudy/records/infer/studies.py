@@ -25,6 +25,7 @@ from linestudy.records.infer.judged import verdict
 from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
 from linestudy.records.infer.words import (
     is_nameless,
+    meanings,
     plain_name,
     says,
     says_deviation,
@@ -81,7 +82,11 @@ def wide_sheet(table: Table) -> Guess | None:
         (
             c
             for c in table.columns
-            if says(c.name, "part", "number", "subgroup", "order", "time", "coil", "strip")
+            if (
+                says(c.name, "part", "number", "subgroup", "order", "time", "coil", "strip")
+                # Readings of "Part 1" have decimals, and numbers of parts none.
+                and (c.kind != "numbers" or c.whole)
+            )
             or (c.kind in ("words", "times") and not says(c.name, "appraiser"))
         ),
         None,
@@ -292,6 +297,18 @@ def _read_the_same(columns: list[ColumnKind]) -> bool:
     return together > 0.5 and near
 
 
+def _counted(table: Table, part: ColumnKind, person: ColumnKind) -> ColumnKind | None:
+    """The column that counts 1, 2, 3 for each part and person, whatever it is called."""
+    each = table.rows / (part.distinct * person.distinct)
+    for column in table.free("numbers"):
+        if column in (part, person) or column.distinct != each or not 2 <= each <= 12:
+            continue
+        times = np.unique(column.numbers[np.isfinite(column.numbers)], return_counts=True)
+        if np.array_equal(times[0], np.arange(1, each + 1)) and np.ptp(times[1]) == 0:
+            return column
+    return None
+
+
 #: Rows from which columns are said to rise together.
 _FEW = 8
 
@@ -301,7 +318,11 @@ def crossed_readings(table: Table) -> Guess | None:
         (
             c
             for c in table.free("numbers", "words")
-            if says(c.name, "part", "number") and c.repeated >= 2 and c.distinct <= 100
+            if says(c.name, "part", "number")
+            and c.repeated >= 2
+            and c.distinct <= 100
+            # Readings of "Part 3" come again too, and have decimals.
+            and (c.kind == "words" or c.whole)
         ),
         None,
     )
@@ -323,6 +344,19 @@ def crossed_readings(table: Table) -> Guess | None:
         ),
         None,
     )
+    if person is not None and trial is None:
+        trial = _counted(table, part, person)
+    if person is None and trial is not None:
+        rows = part.distinct * trial.distinct
+        words = [c for c in table.free("words") if c is not part and c is not trial]
+        person = next(
+            (
+                c
+                for c in words
+                if 1 < c.distinct <= 20 and rows * c.distinct == table.rows and not meanings(c.name)
+            ),
+            None,
+        )
     if person is None and trial is None:
         return None
     guess = Guess("crossed", f"{part.distinct} parts, each read {part.repeated:.3g} times")
@@ -395,7 +429,8 @@ def specimens(table: Table) -> Guess | None:
     values = [c for c in values if not says(c.name, "strip")]
     if not 1 <= len(values) <= 2:
         return None
-    levels.sort(key=lambda c: c.distinct)
+    # More coils than specimens of each: the coil stays the outer one.
+    levels.sort(key=lambda c: (not says(c.name, "coil"), c.distinct))
     one_each = len(levels) > 1 and levels[0].distinct * levels[-1].distinct >= table.rows
     if one_each:
         # One reading of each specimen: its number tells nothing apart.

@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 from linestudy.records.headers import SAID_OF_LIMITS
+from linestudy.records.units import without_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,23 +22,26 @@ WORDS: dict[str, tuple[str, ...]] = {
     "appraiser": (
         "appraiser", "operator", "inspector", "measured by", "who", "prüfer", "pruefer", "bediener", "op",
         "opérateur", "operateur", "contrôleur", "检验员", "评价人", "操作员", "测量人", "測定者", "検査員", "作業者", "operador", "operatore", "avaliador", "inspetor", "operátor", "kontrolor", "оператор", "контролер", "작업자", "측정자", "검사자", "operatör", "keurder",
+        "měřil", "meral", "mérő személy", "mérő", "ellenőr", "measurer", "gemeten door", "controleur", "mätare", "người đo", "người kiểm tra", "量測者", "檢驗員", "操作員", "evaluador",
     ),
     "trial": (
         "trial", "repeat", "replicate", "rep", "repetition", "wiederholung", "versuch", "durchgang", "essai",
         "répétition", "次数", "试验", "测量次数", "回数", "繰返し", "回", "prova", "repetição", "repetición", "ensayo", "ripetizione", "opakování", "pokus", "próba", "powtórzenie", "повтор", "попытка", "반복", "시행", "tekrar",
+        "měření", "meranie", "opakovanie", "mérés", "ismétlés", "încercare", "repetare", "măsurare", "herhaling", "meting", "omgång", "upprepning", "réplica", "lần đo", "lần", "次數", "量測次數",
     ),
     "order": (
         "stroke", "strokes", "stroke no", "shot", "cycle", "hub", "hub nr", "hubzahl", "hubzähler", "zähler", "count",
-        "counter", "coup", "sequence", "seq", "lfd", "lfd nr", "index", "序号", "冲次", "行程", "番号", "通番", "ショット", "golpe", "nº golpe", "ciclo", "contador", "colpo", "zdvih", "uderzenie", "uderzenia", "cykl", "удар", "순번", "번호", "타수", "vuruş", "slag", "sıra", "sıra no", "lp", "darbe", "vuruş no", "일련번호", "lfd no", "numer", "nr uderzenia"),
+        "counter", "coup", "sequence", "seq", "lfd", "lfd nr", "index", "序号", "冲次", "行程", "番号", "通番", "ショット", "golpe", "nº golpe", "ciclo", "contador", "colpo", "zdvih", "uderzenie", "uderzenia", "cykl", "удар", "순번", "번호", "타수", "vuruş", "slag", "sıra", "sıra no", "lp", "darbe", "vuruş no", "일련번호", "lfd no", "numer", "nr uderzenia", "sorszám", "löket", "löketszám", "nr crt", "volgnummer", "löpnummer", "slag nr", "poř č", "pořadí", "序號"),
     "part": (
         "part", "part no", "sample", "piece", "specimen", "serial", "sn", "teil", "teile nr", "teil nr", "prüfling",
         "muster", "seriennummer", "pièce", "piece no", "échantillon", "零件", "工件", "样品", "样件", "部品",
         "サンプル", "ワーク", "peça", "pieza", "pezzo", "díl", "kus", "część", "detal", "деталь", "образец", "시료", "부품", "제품", "parça",
+        "diel", "alkatrész", "darab", "minta", "mintadarab", "piesă", "piesa", "reper", "mostră", "onderdeel", "stuk", "detalj", "provbit", "muestra", "mẫu", "樣品", "樣件", "工件編號",
     ),
-    "number": ("block", "no", "nr", "n", "number", "nummer", "id", "n°", "№", "numéro"),
+    "number": ("block", "#", "no", "nr", "n", "number", "nummer", "id", "n°", "№", "numéro"),
     "time": (
         "time", "date", "timestamp", "clock", "zeit", "datum", "uhrzeit", "zeitstempel", "heure", "date heure",
-        "时间", "日期", "日時", "時刻", "日付", "data", "hora", "data hora", "fecha", "ora", "čas", "datum a čas", "godzina", "czas", "время", "дата", "시간", "일시", "측정일시", "날짜", "zaman", "tarih", "tijd", "tid", "ts", "datetime", "date time", "epoch", "unix time", "tarih saat", "data i godzina"),
+        "时间", "日期", "日時", "時刻", "日付", "data", "hora", "data hora", "fecha", "ora", "čas", "datum a čas", "godzina", "czas", "время", "дата", "시간", "일시", "측정일시", "날짜", "zaman", "tarih", "tijd", "tid", "ts", "datetime", "date time", "epoch", "unix time", "tarih saat", "data i godzina", "idő", "dátum", "időpont", "dátum idő", "timp", "thời gian", "ngày", "ngày giờ", "時間", "日期時間"),
     "subgroup": ("subgroup", "group", "stichprobe", "untergruppe", "sample no", "échantillon no", "子组", "组号", "群", "組"),
     "job": (
         "job", "job no", "order no", "work order", "production order", "auftrag", "auftrags nr", "auftragsnummer",
@@ -52,18 +56,18 @@ WORDS: dict[str, tuple[str, ...]] = {
     ),
     "verdict": (
         "verdict", "result", "judgement", "judgment", "ergebnis", "bewertung", "status", "urteil", "résultat", "decision",
-        "判定", "结果", "評価", "结论", "situação", "resultado", "risultato", "esito", "hodnocení", "výsledek", "ocena", "wynik", "результат", "판정", "결과", "sonuç", "resultaat",
+        "判定", "结果", "評価", "结论", "situação", "resultado", "risultato", "esito", "hodnocení", "výsledek", "ocena", "wynik", "результат", "판정", "결과", "sonuç", "resultaat", "eredmény", "minősítés", "értékelés", "rezultat", "resultat", "bedömning", "hodnotenie", "kết quả", "đánh giá", "結果",
     ),
     "characteristic": (
         "characteristic", "feature", "dimension", "merkmal", "caractéristique", "cote", "ax", "axis", "achse", "特性", "项目", "尺寸", "項目",
         "寸法", "característica", "caratteristica", "cota", "znak", "rozměr", "wymiar", "cecha", "параметр", "размер", "항목", "특성", "치수", "prüfmerkmal", "messmerkmal", "qualitätsmerkmal", "messgröße", "özellik", "检测项目", "测量项目", "検査項目", "feature name"),
     "value": (
         "value", "actual", "measured", "meas", "gemessen", "mesuré", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
-        "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値"),
-    "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "i o", "in ordnung", "conform", "bons", "合格", "合格数", "良品", "良品数"),
+        "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値", "mért érték", "érték", "valoare", "valoare măsurată", "meetwaarde", "gemeten", "mätvärde", "uppmätt", "giá trị", "實測值", "量測值", "nameraná hodnota"),
+    "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "i o", "in ordnung", "conform", "bons", "合格", "合格数", "良品", "良品数", "jó", "jó db", "bune", "goede", "godkända", "đạt", "合格數"),
     "rejected": (
         "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "n i o", "schlecht", "rebuts", "不合格", "不合格数",
-        "不良", "不良数",
+        "不良", "不良数", "selejt", "rebuturi", "afkeur", "kasserade", "không đạt", "不合格數",
     ),
     "purged": ("purged", "purge", "ausgeschleust"),
     "period": ("period", "shift", "day", "week", "schicht", "tag", "woche", "équipe", "jour", "班次", "シフト"),
@@ -81,7 +85,7 @@ ACCEPTED = frozenset([
     "合格", "良", "良品", "○", "✓", "a", "1",
     "aprovado", "aprovada", "bueno", "aceptado", "correcto", "buono", "accettato", "dobry", "dobra", "dobre", "zgodny", "dobrý",
     "vyhovuje", "shodný", "megfelelő", "goed", "goedgekeurd", "akkoord", "godkänd", "kabul", "uygun", "годен", "соответствует",
-    "합격", "양호", "양품", "適合", "通过",
+    "합격", "양호", "양품", "適合", "通过", "jó", "bun", "bună", "conform", "đạt",
 ])  # fmt: skip
 REJECTED = frozenset([
     "nok", "ng", "not ok", "bad", "fail", "failed", "reject", "rejected", "nio", "n.i.o.", "n.i.o", "schlecht", "nogo",
@@ -89,7 +93,7 @@ REJECTED = frozenset([
     "reprovado", "reprovada", "não conforme", "nao conforme", "rejeitado", "malo", "rechazado", "no conforme", "scarto", "respinto",
     "zły", "zła", "złe", "niezgodny", "odrzucony", "špatný", "nevyhovuje", "neshodný", "zmetek", "selejt", "nem megfelelő", "fout",
     "afgekeurd", "underkänd", "ret", "uygun değil", "брак", "не годен", "негоден", "не соответствует", "불합격", "불량", "불량품",
-    "不適合", "不通过",
+    "不適合", "不通过", "rossz", "neconform", "không đạt",
 ])  # fmt: skip
 #: Of these, what is no judgement unless its opposite is beside it.
 WEAK = frozenset(["a", "r", "1", "0", "yes", "no", "true", "false", "bon"])
@@ -114,7 +118,6 @@ PURGED = frozenset(["purged", "purge", "scrap", "ausgeschleust"])
 #: "+Tol", "Tol -": the marks between words are taken out of a name, these say something.
 _SIGN = re.compile(r"(?:^\s*|\s|\()([+\-−])(?!\s*/\s*[-+])(?=\s*\w|\s*\)?$)")
 _TOLERANCE = re.compile(r"tol|abma|公差|偏差|許容差")
-_UNIT_AT_END = re.compile(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$")
 
 
 #: What means this only where nothing stands beside it.
@@ -142,7 +145,7 @@ _ALONE = frozenset(
 @functools.lru_cache(maxsize=4096)
 def plain_name(name: str) -> str:
     """A column's name in lower case, without its unit and without marks between its words."""
-    bare = _UNIT_AT_END.sub("", name) or name
+    bare = without_unit(name)
     return (
         " ".join(re.sub(r"[_.:#/\\?-]+", " ", bare.casefold()).split()) or bare.casefold().strip()
     )

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.records.across.specs import spec_of
+from linestudy.records.files import line_of
 from linestudy.records.formats.blocks import PAGE, is_number
 from linestudy.records.headers import one_line, said_of_limits
 from linestudy.records.rows.totals import is_total
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,6 +36,11 @@ def rows_of_names(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
     Returns
     -------
     numpy.ndarray of bool, one for each row
+
+    Raises
+    ------
+    InputError
+        A row names the columns otherwise: a program wrote one column more, or fewer, from there on.
     """
     found = np.zeros(len(table), dtype=bool)
     if table.shape[1] < 2 or not len(table):
@@ -43,6 +50,17 @@ def rows_of_names(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
         cells = [(one_line(str(cell)), str(name)) for name, cell in table.iloc[at].items()]
         filled = [(cell, name) for cell, name in cells if cell]
         found[at] = len(filled) > 1 and all(name.startswith(cell) for cell, name in filled)
+        if (
+            at
+            and len(filled) > 1
+            and not found[at]
+            and not any(is_number(cell) for cell, _ in filled)
+        ):
+            raise InputError(
+                f"{data.file} line {line_of(data, int(table.index[int(at)]))}",
+                "names the columns once more and not as the header does, so rows below it would be read under wrong names",
+                "give the rows from there on as a file of their own",
+            )
     if not found[0]:
         found[0] = _translated(table, data)
     return found

@@ -20,6 +20,13 @@ if TYPE_CHECKING:
 
 #: What a word may say of limits where it stands alone, and the key that is meant.
 _KEYS = {"nominal": "nominal", "lower limit": "lower", "upper limit": "upper"}
+#: What is said of the known value of a master, and of nothing on a drawing.
+_KNOWN = frozenset([
+    "reference", "reference value", "ref value", "ref. value", "master value", "true value", "certified value", "xm", "xref", "referenz", "referenzwert",
+    "istwert des normals", "normalwert", "kalibrierwert", "valeur de référence", "valeur étalon", "valor de referencia", "valor de referência",
+    "valore di riferimento", "referenční hodnota", "wartość odniesienia", "referenciaérték", "referanswaarde", "referentiewaarde", "基准值", "标准值",
+    "参考值", "基準値", "真値", "参照値", "기준값",
+])  # fmt: skip
 #: Words that say an extreme of the readings as well as a limit.
 _EXTREMES = re.compile(
     r"(?:min|max|m\u00edn|m\u00e1x)(?:i|\.|imum|imo|imal\w*)?|mindest\w*|h\u00f6chst\w*",
@@ -66,14 +73,17 @@ def limits_in_pairs(rows: Iterable[list[str]]) -> Limits:
     Returns
     -------
     dict of str to float
-        ``nominal``, ``lower`` and ``upper``, as far as they are said; nothing where one is said twice.
+        ``nominal``, ``lower``, ``upper``, and ``reference`` for the known value of a master, as far as they are said;
+        nothing where one is said twice.
     """
     found: list[tuple[str, float]] = []
     for row in rows:
         cells = [part.strip() for cell in row for part in re.split(r"[:=]\s+|[:=]$", cell)]
         for label, cell in itertools.pairwise(cells):
             said = _said(label)
-            if said in _KEYS and is_number(cell):
+            if label.strip(" .:").casefold() in _KNOWN and is_number(cell):
+                found.append(("reference", _number(cell)))
+            elif said in _KEYS and is_number(cell):
                 found.append((_KEYS[said], _number(cell)))
             elif said in ("specification", "tolerance"):
                 spec = spec_of(cell)

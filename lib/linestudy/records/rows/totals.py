@@ -135,7 +135,7 @@ def _says_a_limit(cell: str) -> bool:
 
 
 #: Rows of indices and limits below the readings, beside the words for totals.
-_BELOW = frozenset(["cpu", "cpl", "ppu", "ppl", "pass/fail", "upper spec limit", "lower spec limit", "target value", "kurtosis", "skewness"])  # fmt: skip
+_BELOW = frozenset(["bias", "linearity", "linearität", "abweichung", "cpu", "cpl", "ppu", "ppl", "pass/fail", "upper spec limit", "lower spec limit", "target value", "kurtosis", "skewness"])  # fmt: skip
 
 
 def _is_footer(rows: list[list[str]], at: int) -> bool:

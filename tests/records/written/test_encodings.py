@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from linestudy.records.formats.encodings import encoding_of
+from linestudy.records.written.encodings import encoding_of
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 from proposals import TIMES, WIDTHS, draft_of, records_of
 
 from linestudy.intake import draft_study
-from linestudy.records.formats.plain_columns import stand_in_columns
+from linestudy.records.formats.lines.plain_columns import stand_in_columns
 from linestudy.results import InputError
 
 

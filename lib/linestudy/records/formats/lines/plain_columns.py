@@ -138,7 +138,10 @@ def cells_in_columns(text: str, data: Data) -> tuple[pd.DataFrame, int]:
 
 def _sorted_out(lines: list[str]) -> _Rows:
     shape = _cell_shape(lines)
-    split = [[_Cell(m[0], *m.span()) for m in shape.finditer(line.expandtabs())] for line in lines]
+    split = [
+        [_Cell(m[0].strip('"'), *m.span()) for m in shape.finditer(line.expandtabs())]
+        for line in lines
+    ]
     first = next((at for at, cells in enumerate(split) if _holds_readings(cells)), None)
     found = _Rows()
     if first is None:

@@ -1,0 +1,1 @@
+"""What a file that nobody has described says only to a person."""

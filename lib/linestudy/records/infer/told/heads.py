@@ -1,0 +1,135 @@
+"""Which row of a file names its columns, and whether it takes two."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from itertools import zip_longest
+
+from linestudy.records.formats.blocks import is_number, width
+from linestudy.records.infer.words import says
+
+#: Most rows that a header is looked for in.
+LOOKED_AT = 400
+#: Fewest rows below a header.
+FEWEST = 5
+
+
+def usual_width(rows: list[list[str]]) -> int:
+    counts = Counter(width(row) for row in rows[:LOOKED_AT] if width(row))
+    return max(counts.items(), key=lambda item: (item[1] * item[0], item[0]))[0] if counts else 0
+
+
+def header_row(rows: list[list[str]]) -> int:
+    """Find the row that names the columns: the first that is about as full as most, and no row of numbers.
+
+    Parameters
+    ----------
+    rows : list of list of str
+
+    Returns
+    -------
+    int
+        Counted from nought.
+    """
+    usual = max(usual_width(rows), 1)
+    head = rows[:LOOKED_AT]
+    for i, row in enumerate(head):
+        if not width(row) or sum(map(is_number, row)) > width(row) / 2 or _is_pair(head, i):
+            continue
+        # A line of the preamble names fewer things; only the upper row of two has gaps.
+        if rows_of_header(rows, i) == 2 or (_extent(row) >= usual and width(row) > usual / 2):
+            return _below_pairs(head, i)
+    return next((i for i, row in enumerate(head) if width(row) > usual / 2), 0)
+
+
+def _is_pair(rows: list[list[str]], at: int) -> bool:
+    """Whether a row is a word and its number, "Reference; 2.8003", with the names of the columns and readings right below."""
+    row, *below = (*rows[at : at + 3], [], [])[:3]
+    if width(row) != 2 or not re.fullmatch(
+        r"[-+]?\d+[.,]\d+", [c for c in row if c.strip()][-1].strip()
+    ):
+        return False
+    names, readings = below
+    return (
+        width(names) >= 2 and not any(map(is_number, names)) and sum(map(is_number, readings)) >= 2
+    )
+
+
+def _below_pairs(rows: list[list[str]], at: int) -> int:
+    """The header below a preamble of words and what they are of, "Machine; 4", where the table has two columns as well."""
+    body = [i for i in range(at + 1, len(rows)) if width(rows[i])]
+    for i in body[:_DEEPEST_PREAMBLE]:
+        row, below = rows[i], [rows[each] for each in body if each > i][:FEWEST]
+        if any(map(is_number, row)) or width(row) < 2 or len(below) < FEWEST:
+            continue
+        between = [rows[each] for each in body if each < i] or [rows[at]]
+        named = not any(row[0].strip() == "" or is_number(row[0]) for row in (rows[at], *between))
+        counted = all(each and is_number(each[0]) and width(each) >= 2 for each in below)
+        if named and counted and (i > at + 1 or not any(width(each) for each in rows[at + 1 : i])):
+            return i if i > at + 1 else at
+    return at
+
+
+#: Most lines of a preamble below what could be a header.
+_DEEPEST_PREAMBLE = 20
+
+
+def _extent(row: list[str]) -> int:
+    return max((i for i, cell in enumerate(row, start=1) if cell.strip()), default=0)
+
+
+def rows_of_header(rows: list[list[str]], at: int) -> int:
+    """Whether the header takes two rows: names with gaps, and below them names that only these tell apart."""
+    if at + 2 >= len(rows):
+        return 1
+    upper, lower, below = rows[at], rows[at + 1], rows[at + 2]
+    names = [cell.strip() for cell in lower if cell.strip()]
+    if _parts_under(upper, lower):
+        return 2
+    if _repeated_above(upper, lower):
+        return 2 if any(is_number(cell) for cell in below) else 1
+    if len(names) < 3 or not 0 < width(upper) < width(lower):
+        return 1
+    small = [cell for cell in names if re.fullmatch(r"\d{1,2}", cell)]
+    words = [cell for cell in names if not is_number(cell)]
+    told_apart = len(set(names)) < len(names)
+    if not told_apart or len(small) + len(words) < len(names):
+        return 1
+    # Readings below have decimals, or are many more different ones.
+    return 2 if any(is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1
+
+
+def _parts_under(upper: list[str], lower: list[str]) -> bool:
+    """Whether parts are numbered 1, 2, 3 under one name for them, beside names with nothing below: the form of a gauge study."""
+    numbered = [i for i, cell in enumerate(lower) if cell.strip()]
+    first = numbered[0] if numbered else 0
+    counted = [lower[i].strip() for i in numbered] == [str(n + 1) for n in range(len(numbered))]
+    together = numbered == list(range(first, first + len(numbered)))
+    return (
+        len(numbered) >= 3
+        and counted
+        and together
+        and 0 < first < len(upper)
+        and says(upper[first], "part")
+        and any(cell.strip() for cell in upper[:first])
+        and not any(cell.strip() for cell in upper[first + 1 : first + len(numbered)])
+    )
+
+
+def _repeated_above(upper: list[str], lower: list[str]) -> bool:
+    """Whether names stand there again, A A A B B B, each over small numbers that tell them apart, and others over blanks."""
+    pairs = [
+        (above.strip(), below.strip())
+        for above, below in zip_longest(upper, lower, fillvalue="")
+        if above.strip() or below.strip()
+    ]
+    counts = Counter(above for above, _ in pairs)
+    again = [(above, below) for above, below in pairs if counts[above] > 1]
+    small = all(above and re.fullmatch(r"\d{1,2}", below) for above, below in again)
+    return (
+        len(again) >= 4
+        and small
+        and len(set(again)) == len(again)
+        and all(not below for above, below in pairs if counts[above] == 1)
+    )
