@@ -1,9 +1,8 @@
 """A sheet of a workbook as cells of text; what is damaged is refused in one line.
 
 Values are taken as they were saved: formulas are never worked out. A cell merged over several rows holds for all of
-them, except where readings stand: a reading is never taken twice. Sheets are read row by row as far as each row goes,
-so that one stray cell in the last column of the last row costs nothing (readers that lay out a whole rectangle ask
-for tens of gigabytes then).
+them, except where readings stand: a reading is never taken twice. Sheets are read row by row as far as each row goes: one
+stray cell in the last column of the last row costs nothing (a whole rectangle laid out would ask for tens of gigabytes).
 """
 
 from __future__ import annotations
@@ -350,9 +349,8 @@ def _opened(raw: bytes, data: Data, suffix: str) -> _Book:
             "is protected with a password",
             "open it in a spreadsheet program, save a copy without the password, and give that file",
         )
-    kinds: dict[str, type[_Old | OpenDocument]] = {".xls": _Old, ".ods": OpenDocument}
-    if is_sheet_xml(raw):
-        return _guarded(lambda: SheetXml(raw, data), data)
+    old = SheetXml if is_sheet_xml(raw) else _Old
+    kinds: dict[str, type[_Old | OpenDocument | SheetXml]] = {".xls": old, ".ods": OpenDocument}
     return _guarded(lambda: kinds.get(suffix, _New)(raw, data), data)
 
 
