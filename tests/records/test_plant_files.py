@@ -35,7 +35,7 @@ def test_a_header_may_run_over_several_lines(tmp_path: Path, above: str, mark: s
 def test_a_name_over_two_lines_may_be_asked_for_either_way(tmp_path: Path) -> None:
     content = delimited([["No", "Width\nmm"], *([i, w] for i, w in enumerate(WIDTHS))])
     for name in ("Width\nmm", "Width mm"):
-        found = the_run(tmp_path, "r.csv", content, columns={"width_mm": name})
+        found = the_run(tmp_path, "r.csv", content, columns={"width": name})
         np.testing.assert_array_equal(found["value"], WIDTHS)
 
 
@@ -294,9 +294,14 @@ def test_what_a_file_is_called_does_not_decide_what_it_is(tmp_path: Path, name: 
 
 
 def test_web_pages_and_letters_are_refused_with_what_to_do(tmp_path: Path) -> None:
-    page = b"<html><body><table><tr><td>Width</td></tr><tr><td>2.8</td></tr></table></body></html>"
-    with pytest.raises(InputError, match=r"run\.xls: is a web page .*save it as \.xlsx"):
-        draft_of(tmp_path, "run.xls", page)
+    for page in (
+        b"MIME-Version: 1.0\nContent-Type: multipart/related\n",
+        b"<?xml version='1.0'?><Log/>",
+    ):
+        with pytest.raises(
+            InputError, match=r"run\.xls: is XML or a bundled page .*save it as \.xlsx"
+        ):
+            draft_of(tmp_path, "run.xls", page)
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w") as bundle:
         bundle.writestr("mimetype", "application/vnd.oasis.opendocument.text")

@@ -279,9 +279,7 @@ def test_deviations_are_no_sizes(tmp_path: Path) -> None:
     ]
     (tmp_path / "run.csv").write_bytes(delimited(rows))
     draft = draft_study([tmp_path / "list.csv", tmp_path / "run.csv"])
-    assert any(
-        "holds deviations from the nominal of Width, 2.8" in each for each in draft.left_out()
-    )
+    assert any("holds deviations from the nominal of Width, 2.8" in each for each in draft.doubts())
     assert not any("columns" in keys for keys, _ in draft.data_tables())
 
 

@@ -336,8 +336,6 @@ class _Old:
 
 
 _Book = _New | _Old | OpenDocument | SheetXml
-
-
 #: How the old kind of file begins, and names of its parts where a password locks it.
 _OLE, _LOCKED = bytes.fromhex("d0cf11e0a1b11ae1"), ("EncryptedPackage", "EncryptionInfo")
 
