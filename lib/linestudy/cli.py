@@ -18,6 +18,7 @@ from linestudy.practising import grade, practice
 from linestudy.preparing import floor_sheet, format_help, new_from, tell_doubts
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
+from linestudy.results.tables import names_as_given
 from linestudy.running.unforeseen import confined, of_the_machine, report
 from linestudy.terminal import set_for_console, text_table, with_something
 
@@ -29,7 +30,9 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.dossier.sealing.keys import SecretKey
     from linestudy.dossier.sealing.signature import SignatureCheck
+    from linestudy.records import Records
     from linestudy.records.ledger import Ledger
+    from linestudy.study.load import Study
 
 DONE, FALLS_SHORT, UNUSABLE, UNFORESEEN = 0, 1, 2, 3
 
@@ -158,12 +161,21 @@ def _check(options: argparse.Namespace) -> int:
 
         print(infer_data_table(options.study))
         return DONE
-    from linestudy.dossier.doubts import doubts
+    from linestudy.dossier.evaluation import names_given
     from linestudy.records.read_files import read
     from linestudy.study import open_study
 
     study = open_study(options.study)
     records = read(study)
+    with names_as_given(names_given(study, records)):
+        _tell_records(study, records)
+    return DONE
+
+
+def _tell_records(study: Study, records: Records) -> None:
+    from linestudy.dossier.doubts import doubts
+    from linestudy.intake import missing_for_submission
+
     print(
         f"{study.head.title}: {counted(len(study.characteristics), 'characteristic')}, "
         f"{counted(len({data.file for data in study.data}), 'file')}\n"
@@ -176,8 +188,6 @@ def _check(options: argparse.Namespace) -> int:
         if len(table):
             print(text_table(table))
             print()
-    from linestudy.intake import missing_for_submission
-
     for line in doubts(study):
         print(set_for_console(f"Look at this: {line}"))
     tell_doubts(records)
@@ -186,7 +196,6 @@ def _check(options: argparse.Namespace) -> int:
         print(set_for_console(missing))
     _tell_large_shares(records.ledger)
     print(records.ledger.statement)
-    return DONE
 
 
 def _tell_large_shares(ledger: Ledger) -> None:
@@ -228,10 +237,11 @@ def _dossier(options: argparse.Namespace) -> int:
     )
     evaluation.timings["dossier"] = time.perf_counter() - writing
     print()
-    print(text_table(_decisions(evaluation)))
-    print()
-    for line in reasons(evaluation):
-        print(set_for_console(line))
+    with names_as_given(evaluation.names()):
+        print(text_table(_decisions(evaluation)))
+        print()
+        for line in reasons(evaluation):
+            print(set_for_console(line))
     for name, role, gauge in evaluation.not_evaluated():
         by = f" by {gauge}" if gauge else ""
         print(f"Recorded, not yet evaluated: {name}, role {role}{by}.")

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linestudy.results import InputError
-from linestudy.results.rounding import typeset
+from linestudy.results.tables import typeset
 
 if TYPE_CHECKING:
     from linestudy.records.read_files import Records

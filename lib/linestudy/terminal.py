@@ -6,7 +6,7 @@ import sys
 import unicodedata
 from typing import TYPE_CHECKING
 
-from linestudy.results.rounding import typeset
+from linestudy.results.tables import typeset
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -186,4 +186,4 @@ def test_small_and_large_limits_are_written_out() -> None:
     small = Characteristic(id="a", name="A", unit="in", upper=0.00005)
     large = Characteristic(id="b", name="B", unit="N", lower=-0.00002, upper=1_250_000)
     assert small.measures() == "at most 0.00005 in"
-    assert large.measures() == "−0.00002 to 1250000 N"
+    assert large.measures() == "−0.00002 to 1,250,000 N"

@@ -118,3 +118,43 @@ def test_units_are_those_of_the_si(factor: tuple[str, float]) -> None:
 
     unit, expected = factor
     assert unit_factor(unit, "mm", "f") == pytest.approx(expected, rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("given", "wanted", "factor"),
+    [
+        ("N·m", "Nm", 1.0),
+        ("Ncm", "N·m", 0.01),
+        ("N⋅mm", "N·m", 0.001),
+        ("cNm", "mN·m", 10.0),
+        ("mΩ", "Ω", 0.001),
+        ("kΩ", "Ω", 1000.0),
+        ("Ω", "mOhm", 1000.0),
+        ("kPa", "mbar", 10.0),
+    ],
+)
+def test_units_of_torque_and_resistance(given: str, wanted: str, factor: float) -> None:
+    from linestudy.records.units import is_unit, unit_factor
+
+    assert is_unit(given)
+    assert is_unit(wanted)
+    assert unit_factor(given, wanted, "f") == pytest.approx(factor, rel=1e-12)
+
+
+def test_every_known_unit_is_one_that_can_be_turned() -> None:
+    """ "Nm" was known and was a measure of yarn to what turns units."""
+    from linestudy.records.units import _KNOWN, _TORQUE, unit_factor
+
+    kinds = {"N": 0, "m": 0}
+    for unit in sorted(_KNOWN | set(_TORQUE)):
+        # Each unit but a temperature with its own zero can be turned into that of its kind.
+        for base in ("m", "N", "g", "s", "V", "A", "Ω", "Pa", "Hz", "W", "J", "deg", "K", "%"):
+            try:
+                unit_factor(unit, base, "f")
+            except Exception:
+                continue
+            kinds[base] = kinds.get(base, 0) + 1
+            break
+        else:
+            assert unit in ("°C", "degC"), unit
+    assert kinds["J"] == len(_TORQUE) + 1

@@ -98,3 +98,16 @@ def test_rates_keep_what_matters() -> None:
 )
 def test_singular_and_plural(number: float, word: str, text: str) -> None:
     assert counted(number, word) == text
+
+
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [(12500.0, "12,500"), (-1234.5, "−1,234.5"), (999.0, "999"), (0.00005, "0.00005"), (0.0, "0")],
+)
+def test_thousands_stand_apart_wherever_a_number_was_given(number: float, text: str) -> None:
+    from linestudy.results.rounding import alike, as_given
+
+    assert as_given(number) == text
+    assert alike([number]) == [text]
+    assert show(12488.4, uncertainty=300.0) == "12,488"
+    assert show(Interval(-12488.0, -12800.0, -12100.0, 0.95, "x")) == "-12,488 (-12,800 to -12,100)"

@@ -7,7 +7,14 @@ import math
 import pytest
 
 from linestudy.results import Absent, Interval
-from linestudy.results.tables import Quantity, numeric_table, over_strokes, text_table
+from linestudy.results.tables import (
+    Quantity,
+    names_as_given,
+    numeric_table,
+    over_strokes,
+    text_table,
+    typeset,
+)
 
 INDEX = Interval(1.5, 1.4, 1.6, 0.95, "example")
 
@@ -67,3 +74,19 @@ def test_no_rows_give_an_empty_table() -> None:
 def test_slow_wear_is_told_over_more_strokes(high: float, over: str, shown: float) -> None:
     found, said = over_strokes(Interval(high / 2, 0.0, high, 0.95, ""))
     assert (said, found.high) == (over, pytest.approx(shown))
+
+
+def test_numbers_are_set_as_iso_80000_asks_and_names_stay_as_given() -> None:
+    text = "2.5% tin, Heat -2%: 12.5% tin (-7 to 16%), p < 0.001"
+    assert typeset(text, space=" ") == "2.5 % tin, Heat −2 %: 12.5 % tin (−7 to 16 %), p < 0.001"
+    with names_as_given(["2.5% tin", "Heat -2%", "16%", "plain"]):
+        # A name within another number is none, and without a letter there is no name.
+        set_ = typeset(text, space=" ")
+        assert set_ == "2.5% tin, Heat -2%: 12.5 % tin (−7 to 16 %), p < 0.001"
+        assert typeset("p < 0.001").count("\u00a0") == 2
+    assert typeset("2.5% tin", space=" ") == "2.5 % tin"
+
+
+def test_the_longer_of_two_names_is_kept_whole() -> None:
+    with names_as_given(["5% Sn", "5% Sn -3%"]):
+        assert typeset("5% Sn -3% and 5% Sn: 5%", space=" ") == "5% Sn -3% and 5% Sn: 5 %"

@@ -90,3 +90,17 @@ def test_levels_are_filled_in_only_where_names_nest() -> None:
 def test_what_cannot_be(keys: dict[str, object], told: str) -> None:
     with pytest.raises(ValueError, match=told):
         laid_out(data(**keys), set())
+
+
+def test_two_columns_of_a_position_are_no_two_trials() -> None:
+    """A gauge study would take x and y for two readings of one thing."""
+    told: dict[str, object] = {"role": "crossed", "file": "a.csv", "gauge": "g", "part": "P"}
+    two = Data(**told, columns={"hole": ["x", "y"]})
+    with pytest.raises(ValueError, match="one column, the diameter"):
+        laid_out(two, {"hole"})
+    assert laid_out(two, set()).across == ("trial",)
+    said = Data(**told, columns={"hole": ["first", "second"]}, across=["trial"])
+    assert laid_out(said, {"hole"}).across == ("trial",)
+    deep = Data(**told, columns={"hole": {"A": ["x", "y"], "B": ["u", "v"]}})
+    with pytest.raises(ValueError, match="one column, the diameter"):
+        laid_out(deep, {"hole"})

@@ -125,8 +125,8 @@ class ToleranceIntervals(Finding):
         }[self.sides]
         inside = {True: ", inside the limits", False: ", not inside the limits", None: ""}
         return (
-            f"Distribution-free: at least {100 * best.content:.4g} % of parts lie {ends} at "
-            f"{self.confidence:.0%} confidence{inside[self.inside_limits]}."
+            f"Distribution-free, at {self.confidence:.0%} confidence: at least {100 * best.content:.4g} % of parts "
+            f"lie {ends}{inside[self.inside_limits]}."
         )
 
     def _ends(self, item: ToleranceInterval) -> tuple[str, str]:
@@ -241,7 +241,7 @@ def tolerance_intervals(
     --------
     >>> found = tolerance_intervals(range(1, 101), contents=(0.9,), unit="mm")
     >>> print(found.statement)
-    Distribution-free: at least 90 % of parts lie between 2 and 99 mm at 95% confidence.
+    Distribution-free, at 95% confidence: at least 90 % of parts lie between 2 and 99 mm.
     """
     y = np.sort(data_arguments.one_dimensional(values, least=2))
     lower, upper = arguments.limits(lower, upper, needed=False)

@@ -101,6 +101,10 @@ class Evaluation:
         }
         return dict(plain(content))
 
+    def names(self) -> set[str]:
+        """Give what people wrote in study.toml and as labels in the files: the document shows it as given."""
+        return names_given(self.study, self.records)
+
     def not_evaluated(self) -> tuple[tuple[str, str, str], ...]:
         """What the folder holds that no method has read: (characteristic, role, gauge)."""
         return tuple(
@@ -146,6 +150,40 @@ def _places(role: str, gauge: str) -> tuple[tuple[str, ...], ...]:
     if role == "nested":
         return (("gauges", gauge, "nested"), ("capability",)) if gauge else (("capability",),)
     return (("gauges", gauge, role),)
+
+
+#: Columns of a file that hold no names.
+_NO_NAMES = frozenset(["image", "verdict", "reason", "trial"])
+
+
+def names_given(study: Study, records: Records) -> set[str]:
+    """Find what people wrote in study.toml and as labels in the files.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+
+    Returns
+    -------
+    set of str
+    """
+    found: set[str] = set()
+    waiting: list[Any] = [study.file.model_dump()]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, str):
+            found.add(value)
+        elif isinstance(value, dict):
+            waiting += [*value, *value.values()]
+        elif isinstance(value, list | tuple):
+            waiting += value
+    for source in records.sources:
+        texts = source.frame.select_dtypes(exclude=["number", "bool", "datetime", "datetimetz"])
+        for column in texts.columns.difference(list(_NO_NAMES)):
+            labels = texts[column].dropna().unique()
+            found.update(str(getattr(one, "name", one)) for one in labels)
+    return found
 
 
 def kit_versions() -> dict[str, str]:

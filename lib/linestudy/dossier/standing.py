@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Any
 from linestudy.dossier.choice_lists import told_apart
 from linestudy.results import Findings, Unjudged, counted
 from linestudy.results.finding import table_html
-from linestudy.results.rounding import typeset
+from linestudy.results.tables import typeset
 from linestudy.shape.finding import in_the_trade
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
 
     from linestudy.dossier.evaluation import Evaluation
@@ -253,8 +255,10 @@ def browse(findings: Findings | Evaluation) -> Any:
     import ipywidgets as widgets
 
     called: dict[str, str] = {}
+    gauges: dict[str, str] = {}
     if not isinstance(findings, Findings):
         called = {item.id: item.name for item in findings.study.characteristics}
+        gauges = {gauge.id: gauge.name for gauge in findings.study.gauges}
         findings = findings.findings
     names = [(called.get(name, name), name) for name in findings.characteristics()]
     about = widgets.Dropdown(
@@ -273,7 +277,7 @@ def browse(findings: Findings | Evaluation) -> Any:
 
     def studies(_: Any = None) -> None:
         before = study.label
-        chosen = findings_below(findings, about.value or None, stream.value or "all")
+        chosen = findings_below(findings, about.value or None, stream.value or "all", gauges)
         study.options = chosen
         labels = [label for label, _ in chosen]
         study.index = None if not chosen else labels.index(before) if before in labels else 0
@@ -292,7 +296,10 @@ def browse(findings: Findings | Evaluation) -> Any:
 
 
 def findings_below(
-    findings: Findings, characteristic: str | None, stream: str
+    findings: Findings,
+    characteristic: str | None,
+    stream: str,
+    gauges: Mapping[str, str] | None = None,
 ) -> list[tuple[str, tuple[str, ...]]]:
     """List what was found of one characteristic, of one stream or of all parts together.
 
@@ -303,6 +310,8 @@ def findings_below(
         None for the study as a whole.
     stream : str
         Its name; ``"all"`` for all parts together.
+    gauges : mapping of str to str, optional
+        What gauges are called, by id.
 
     Returns
     -------
@@ -316,6 +325,14 @@ def findings_below(
         if of_stream != (stream != "all") or (of_stream and path[1] != stream):
             continue
         rest = path[2:] if of_stream else path
-        words = ", ".join(part.replace("_", " ") for part in rest) or finding.title
-        named[words] = path
+        words = ", ".join(_in_words(part, gauges or {}) for part in rest) or finding.title
+        # Two gauges of one name are told apart by their ids.
+        named[words if words not in named else ", ".join(rest)] = path
     return list(named.items())
+
+
+def _in_words(part: str, gauges: Mapping[str, str]) -> str:
+    """One step of a finding's place: a gauge, or the pair of two, by name."""
+    if all(one in gauges for one in part.split("~")):
+        return " and ".join(gauges[one] for one in part.split("~"))
+    return part.replace("_", " ")

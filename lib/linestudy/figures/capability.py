@@ -16,6 +16,7 @@ from linestudy.figures.style import (
     limit_line,
     picture,
     plain_text,
+    plain_texts,
     whole_numbers,
 )
 from linestudy.numerics.arrays import FloatArray
@@ -135,7 +136,7 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
         "Which characteristics are correlated?", width=width, height=height, ax=ax
     )
     # Long names would leave no room for the squares.
-    short = {name: plain_text(str(name), 20) for name in correlations}
+    short = dict(zip(correlations, plain_texts(correlations, 20), strict=True))
     if len(set(short.values())) == len(short):
         correlations = correlations.rename(index=short, columns=short)
     shades = seaborn.light_palette(DEEP, as_cmap=True)

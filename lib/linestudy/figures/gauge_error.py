@@ -19,6 +19,7 @@ from linestudy.figures.style import (
     per_cent,
     picture,
     plain_text,
+    plain_texts,
 )
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
@@ -226,7 +227,7 @@ def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
     logarithmic(axes)
     axes.set_xlim(left=least)
     axes.set_yticks(
-        range(len(rows) - 1, -1, -1), [plain_text(row.characteristic, 40) for row in rows]
+        range(len(rows) - 1, -1, -1), plain_texts((row.characteristic for row in rows), 40)
     )
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlabel("rejected parts per million, logarithmic; what is below 0.1 is drawn there")
@@ -245,7 +246,12 @@ def strength_by_size(study: StrengthAssurance, *, ax: Axes | None = None) -> Pic
     axes.plot(study.curve[:, 0], study.curve[:, 2], color=DEEP, linewidth=1.4, linestyle="--")
     limit_line(axes, study.required, f"required {study.required:g}")
     if isinstance(study.width_limit, float):
-        limit_line(axes, study.width_limit, f"assured from {study.width_limit:.4g}", vertical=True)
+        limit_line(
+            axes,
+            study.width_limit,
+            f"assured from {as_given(study.width_limit, digits=4)}",
+            vertical=True,
+        )
     axes.set_xlabel(
         f"size{size_unit}\ndots: destroyed parts; line: mean; dashed: {100 * study.content:.3g} % lie above "
         f"({100 * study.confidence:.3g} % confidence)"
@@ -271,7 +277,7 @@ def laboratories(study: LaboratoryStudy, *, ax: Axes | None = None) -> Picture:
             mean = sum(h for h, _ in at) / len(at)
             axes.vlines(mean, height - 0.25, height + 0.25, color=DEEP, linewidth=2)
     axes.axvline(0.0, color=INK, linewidth=0.8)
-    axes.set_yticks(range(len(names)), [plain_text(name, 30) for name in reversed(names)])
+    axes.set_yticks(range(len(names)), plain_texts(reversed(names), 30))
     axes.set_ylim(-0.6, len(names) - 0.4)
     axes.set_xlabel(
         "Mandel's h: distance of the mean from the others', in standard deviations\n"

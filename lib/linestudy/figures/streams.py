@@ -20,6 +20,7 @@ from linestudy.figures.style import (
     panels,
     picture,
     plain_text,
+    plain_texts,
     whole_numbers,
 )
 from linestudy.results import show
@@ -68,9 +69,7 @@ def streams_between_limits(study: StreamCapabilityStudy, *, ax: Axes | None = No
             fontsize=7,
             color=INK,
         )
-    axes.set_yticks(
-        range(len(names)), [plain_text(name, 24) for name in reversed(names)], fontsize=8
-    )
+    axes.set_yticks(range(len(names)), plain_texts(reversed(names), 24), fontsize=8)
     axes.set_ylim(-0.5, len(names) - 0.2)
     limit_line(axes, study.lower, "lower limit", vertical=True)
     limit_line(axes, study.upper, "upper limit", vertical=True)
@@ -177,14 +176,13 @@ def _row(
     within = table.groupby("day").cumcount()
     size = table.groupby("day")["day"].transform("size")
     x = (table["day"] - 0.4 + 0.8 * (within + 0.5) / size).to_numpy(dtype=float)
+    named = plain_texts(streams, 20)
     for at, stream in enumerate(streams):
         here = (table["stream"] == stream).to_numpy() if stream != "" else np.ones(len(table), bool)
         color, marker = SERIES[at % len(SERIES)], MARKERS[at % len(MARKERS)]
         mean, reach = table["mean"].to_numpy()[here], 3 * table["SD"].to_numpy()[here]
         axes.vlines(x[here], mean - reach, mean + reach, color=color, linewidth=1.0, alpha=0.6)
-        axes.plot(
-            x[here], mean, marker, color=color, markersize=3.5, label=plain_text(str(stream), 20)
-        )
+        axes.plot(x[here], mean, marker, color=color, markersize=3.5, label=named[at])
         limits = control.get(str(stream), control.get(""))
         if limits is not None:
             axes.axhspan(*limits, color=color, alpha=0.1, linewidth=0)

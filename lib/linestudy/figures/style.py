@@ -7,12 +7,13 @@ colour-blind readers; shape and line style always say the same thing as the shad
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from typing import Any, cast
 
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
-from matplotlib.ticker import LogLocator, MaxNLocator
+from matplotlib.ticker import LogLocator, MaxNLocator, ScalarFormatter
 
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
@@ -121,13 +122,9 @@ def panels(
 
 def quiet(axes: Axes) -> None:
     """Take away every line that carries no information, and powers of ten beside an axis."""
-    from matplotlib.ticker import ScalarFormatter
-
     for axis in (axes.xaxis, axes.yaxis):
-        formatter = axis.get_major_formatter()
-        if isinstance(formatter, ScalarFormatter):
-            formatter.set_useOffset(False)
-            formatter.set_powerlimits((-9, 9))
+        if isinstance(axis.get_major_formatter(), ScalarFormatter):
+            axis.set_major_formatter(_WrittenOut())
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     for side in ("left", "bottom"):
@@ -136,6 +133,21 @@ def quiet(axes: Axes) -> None:
     axes.tick_params(colors=INK, labelsize=8, width=0.6, length=3)
     axes.xaxis.label.set(size=8.5, color=INK)
     axes.yaxis.label.set(size=8.5, color=INK)
+
+
+#: Four digits or more before the point of a number.
+_LONG = re.compile(r"(?<![\d.])\d{4,}")
+
+
+class _WrittenOut(ScalarFormatter):
+    """Numbers of a linear axis in full: thousands apart, no power of ten and nothing added beside the axis."""
+
+    def __init__(self) -> None:
+        super().__init__(useOffset=False)
+        self.set_powerlimits((-9, 9))
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        return _LONG.sub(lambda found: f"{int(found[0]):,d}", super().__call__(x, pos))
 
 
 def logarithmic(axes: Axes, which: str = "x") -> None:
@@ -215,6 +227,38 @@ def plain_text(text: str, limit: int = 160) -> str:
     kept = "".join(c if c.isprintable() else " " for c in str(text))
     kept = kept if len(kept) <= limit else kept[: limit - 1] + "…"
     return kept.replace("$", r"\$")
+
+
+def plain_texts(names: Iterable[object], limit: int) -> list[str]:
+    """Names of one picture, cut where they are long, so that different names stay different.
+
+    Parameters
+    ----------
+    names : iterable of object
+    limit : int
+        Most signs of each.
+
+    Returns
+    -------
+    list of str
+        In the order given: cut at the end, or at the beginning or in the middle where names begin or end alike.
+
+    Examples
+    --------
+    >>> plain_texts(["Coil 2026/4711", "Coil 2026/4712"], 8)
+    ['…26/4711', '…26/4712']
+    """
+    texts = [plain_text(str(name), 10_000) for name in names]
+    for kept in (limit - 1, 0, (limit - 1) // 2):
+        short = [
+            one
+            if len(one) <= limit
+            else f"{one[:kept].rstrip()}…{one[len(one) - (limit - 1 - kept) :].lstrip()}"
+            for one in texts
+        ]
+        if len(set(short)) == len(set(texts)):
+            return short
+    return [plain_text(one, limit) for one in texts]
 
 
 def beside(axes: Axes, value: float, text: str, *, gap: float = 4) -> None:
@@ -338,5 +382,5 @@ def interval_bars(
             markersize=5,
             linestyle="none",
         )
-    axes.set_yticks(range(count - 1, -1, -1), [plain_text(text, 40) for text in labels])
+    axes.set_yticks(range(count - 1, -1, -1), plain_texts(labels, 40))
     axes.set_ylim(-0.6, count - 0.4)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from linestudy.study.model import Data
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
-_WITH_UNIT = re.compile(rf"({_NUMBER})\s*([A-Za-zµμ°Ω%\"]{{1,12}})")
+_WITH_UNIT = re.compile(rf"({_NUMBER})\s*([A-Za-zµμ°ΩΩ·⋅%\"]{{1,12}})")
 _PARENTHESES = rf"\(\s*{_NUMBER}\s*\)"
 _SPACES = ("\u00a0", "\u202f", "\u2009")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -224,6 +225,8 @@ class Records:
 def _with_turns(sources: list[Source]) -> list[Source]:
     """Note that the files of a run follow each other as study.toml names them, where nothing else says so."""
     runs = [i for i, source in enumerate(sources) if source.data.role == "run"]
+    files = Counter(name for i in runs for name in _characteristics_of(sources[i]))
+    runs = [i for i in runs if any(files[name] > 1 for name in _characteristics_of(sources[i]))]
     noticed = turns_told([sources[i].frame for i in runs], [sources[i].data.file for i in runs])
     if noticed:
         own = sources[runs[-1]]

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import pint
 
 #: Only letters and signs: pint would also work out arithmetic such as "m**99", which no cell needs.
-_UNIT = re.compile(r'[A-Za-zµμΩ°%"/]{1,12}')
+_UNIT = re.compile(r'[A-Za-zµ°%"/Ω·]{1,12}')
 #: Units met in exports; anything else is refused rather than guessed at ("a" is a year to pint).
 _KNOWN = frozenset(
     [
@@ -39,43 +39,65 @@ _KNOWN = frozenset(
         "N",
         "kN",
         "mN",
+        "cN",
         "lbf",
         "kgf",
-        "Nm",
         "g",
         "kg",
         "mg",
         "s",
         "ms",
+        "µs",
         "min",
         "h",
         "V",
         "mV",
+        "kV",
         "A",
         "mA",
+        "µA",
         "Ω",
+        "mΩ",
+        "µΩ",
+        "kΩ",
+        "MΩ",
         "Ohm",
         "ohm",
+        "mOhm",
+        "kOhm",
         "°C",
         "degC",
         "K",
         "%",
         "bar",
+        "mbar",
         "MPa",
+        "GPa",
         "kPa",
         "Pa",
+        "psi",
         "Hz",
+        "kHz",
         "W",
         "J",
         "°",
         "deg",
     ]
 )
-#: What pint calls them; to it a mil is an angle and Nm a yarn's number.
-_SPELT = {
-    '"': "inch", "um": "micrometer", "mil": "thou", "Nm": "newton * meter",
-    "°": "degree", "Ω": "ohm", "Ohm": "ohm", "°C": "degC",
-}  # fmt: skip
+#: Units of torque, which are written with a point between or without one; to pint "Nm" is a measure of yarn, "mil" an angle.
+_TORQUE = {
+    f"{force}{point}{arm}": f"{force}*{arm}"
+    for force in ("N", "cN", "mN", "kN")
+    for arm in ("m", "cm", "mm")
+    for point in ("", "·")
+} | {f"{one}·{two}": f"{one}*{two}" for one, two in (("lbf", "in"), ("in", "lbf"))}
+_OHM = {f"{before}Ohm": f"{before}ohm" for before in ("", "m", "k")}
+_SPELT = {'"': "inch", "um": "micrometer", "mil": "thou", "°": "degree", "°C": "degC"} | _OHM | _TORQUE
+
+
+def _one_spelling(unit: str) -> str:
+    """The micro sign, omega and point of a product as one sign each, whichever a keyboard gave."""
+    return unit.translate({0x3BC: 0xB5, 0x2126: 0x3A9, 0x22C5: 0xB7, 0x2219: 0xB7, 0x2022: 0xB7})
 
 
 def is_unit(text: str) -> bool:
@@ -93,10 +115,11 @@ def is_unit(text: str) -> bool:
 
     Examples
     --------
-    >>> is_unit("mm"), is_unit("ok")
-    (True, False)
+    >>> is_unit("mm"), is_unit("N·m"), is_unit("ok")
+    (True, True, False)
     """
-    return text.replace("μ", "µ") in _KNOWN
+    text = _one_spelling(text)
+    return text in _KNOWN or text in _TORQUE
 
 
 #: A unit at the end of a column's name: "Width [mm]", "Width (mm)", "Width in mm", "Width / mm", "Width, in", "Width_mm".
@@ -208,7 +231,7 @@ def unit_factor(given: str | None, wanted: str | None, file: str) -> float:
     """
     if given is None or wanted is None or given == wanted:
         return 1.0
-    factor = _factor(given.replace("μ", "µ"), wanted.replace("μ", "µ"))
+    factor = _factor(_one_spelling(given), _one_spelling(wanted))
     if factor is None:
         raise InputError(
             file, f'unit "{given}" is not that of the characteristic, "{wanted}"', "mend the unit"

@@ -8,8 +8,8 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results.rounding import show, typeset
-from linestudy.results.tables import Rows, numeric_table, plain, text_table
+from linestudy.results.rounding import show
+from linestudy.results.tables import Rows, numeric_table, plain, text_table, typeset
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import functools
 import html
 import io
 import re
@@ -23,6 +24,30 @@ _FAMILY = (
     b"'Nimbus Roman', 'TeX Gyre Termes', FreeSerif, serif"
 )
 _IN_FILE = re.compile(rb"font-family: 'STIXGeneral', 'DejaVu Sans'(?:, sans-serif)?")
+
+
+_LETTERING = re.compile(rb'<text (style="font-size: ([\d.]+)px;[^>]*)>([^<]+)</text>')
+
+
+def _as_measured(found: re.Match[bytes]) -> bytes:
+    """A label that takes the width it was laid out with, whatever family a reader's machine sets it in."""
+    told, size, text = found.groups()
+    width = _width(html.unescape(text.decode()), float(size))
+    return b'<text textLength="%.1f" lengthAdjust="spacingAndGlyphs" %b>%b</text>' % (
+        width,
+        told,
+        text,
+    )
+
+
+@functools.lru_cache(maxsize=4096)
+def _width(text: str, size: float) -> float:
+    """Width of a text in the family that pictures are laid out with, in points."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    font = FontProperties(family=_MEASURED, size=size)
+    return float(text_to_path.get_text_width_height_descent(text, font, ismath=False)[0])
 
 
 def as_printed() -> AbstractContextManager[None]:
@@ -62,7 +87,7 @@ class Picture(Figure):
             warnings.filterwarnings("ignore", "Glyph", UserWarning)
             self._settle()
             self.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
-        return _IN_FILE.sub(_FAMILY, buffer.getvalue())
+        return _IN_FILE.sub(_FAMILY, _LETTERING.sub(_as_measured, buffer.getvalue()))
 
     def _settle(self) -> None:
         """Lay the picture out once; left alone, Matplotlib draws it twice to do so."""

@@ -8,7 +8,6 @@ precision stays in results.json.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable
 
 from linestudy.results.interval import Absent, Interval
@@ -288,13 +287,15 @@ def as_given(number: float, /, *, digits: int = 6) -> str:
 
     Examples
     --------
-    >>> as_given(1e-05), as_given(2.80), as_given(0.000123456789)
-    ('0.00001', '2.8', '0.000123457')
+    >>> as_given(1e-05), as_given(2.80), as_given(12500), as_given(-1234.5)
+    ('0.00001', '2.8', '12,500', '−1,234.5')
     """
     import numpy as np
 
-    text = np.format_float_positional(number, precision=digits, fractional=False, trim="-")
-    return text.replace("-", "−", 1)
+    text = np.format_float_positional(abs(number), precision=digits, fractional=False, trim="-")
+    whole, point, rest = text.partition(".")
+    grouped = f"{int(whole):,d}" if whole.isdigit() else whole
+    return f"{'−' if number < 0 else ''}{grouped}{point}{rest}"
 
 
 def in_short(number: float, unit: str = "", /) -> str:
@@ -343,40 +344,6 @@ def alike(numbers: Iterable[float], /, most: int = _MOST_DECIMALS) -> list[str]:
     return [_fixed(one, min(places, most)).replace("-", "−", 1) for one in known]
 
 
-#: A hyphen that means minus: before a digit, and after nothing, a space or an opening bracket.
-_MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
-#: A space separates a number from its per cent sign (ISO 80000-1).
-_PERCENT = re.compile(r"(\d) ?%")
-#: The degree of a plane angle follows its number without a space (ISO 80000-1), that of a temperature with one.
-_DEGREE = re.compile(r"(?<=[\d)])()[ \u00a0]°(?![A-Z])")
-
-
-def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
-    """Set numbers in a text as ISO 80000-1 asks: a true minus, a space before the per cent sign.
-
-    Parameters
-    ----------
-    text : str
-    space : str
-        Between a number and its per cent sign; one that no line breaks at unless said otherwise.
-    minus : str
-        The sign of a negative number.
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> typeset("7% (-2 to 16%)", space=" ")
-    '7 % (−2 to 16 %)'
-    >>> typeset("37 to 47 ° (−1 to 1) ° at 20 °C")
-    '37 to 47° (−1 to 1)° at 20 °C'
-    """
-    text = _DEGREE.sub("\\1°", _MINUS.sub(minus, text))
-    return _PERCENT.sub(f"\\1{space}%", text)
-
-
 def _show_interval(interval: Interval) -> str:
     finite_ends = [end for end in (interval.low, interval.high) if math.isfinite(end)]
     spread = max((abs(end - interval.estimate) for end in finite_ends), default=0.0)
@@ -396,9 +363,9 @@ def _show_interval(interval: Interval) -> str:
 
 
 def _fixed(number: float, places: int) -> str:
-    text = f"{number:.{places}f}"
+    text = f"{number:,.{places}f}"
     # A value that rounds to nothing is not negative.
-    return text[1:] if text.startswith("-") and float(text) == 0 else text
+    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
 
 
 def _significant(number: float, digits: int) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import enum
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -328,3 +330,89 @@ def natural_order(name: str) -> list[tuple[float, str]]:
         for piece in re.split(r"(\d+)", name)
         if piece
     ]
+
+
+#: A hyphen that means minus: before a digit, and after nothing, a space or an opening bracket.
+_MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
+#: A space separates a number from its per cent sign (ISO 80000-1).
+_PERCENT = re.compile(r"(\d) ?%")
+#: "p < 0.001" stands in one line.
+_RELATION = re.compile(r"(?<=\b[pnk]) ([<=>]) (?=\d)")
+#: The degree of a plane angle follows its number without a space (ISO 80000-1), that of a temperature with one.
+_DEGREE = re.compile(r"(?<=[\d)])()[ \u00a0]°(?![A-Z])")
+
+
+def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
+    """Set numbers in a text as ISO 80000-1 asks: a true minus, a space before the per cent sign.
+
+    Within :func:`names_as_given` the names stay as they are.
+
+    Parameters
+    ----------
+    text : str
+    space : str
+        Between a number and its per cent sign, and about the sign in "p < 0.05"; one that no line breaks at unless said otherwise.
+    minus : str
+        The sign of a negative number.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> typeset("7% (-2 to 16%)", space=" ")
+    '7 % (−2 to 16 %)'
+    >>> typeset("37 to 47 ° (−1 to 1) ° at 20 °C")
+    '37 to 47° (−1 to 1)° at 20 °C'
+    """
+    names: list[str] = []
+
+    def aside(found: re.Match[str]) -> str:
+        names.append(found[0])
+        return chr(_PLACE + len(names) - 1)
+
+    given = _GIVEN.get()
+    if given is not None:
+        text = given.sub(aside, text)
+    text = _DEGREE.sub("\\1°", _MINUS.sub(minus, text))
+    text = _RELATION.sub(rf"{space}\1{space}", text)
+    text = _PERCENT.sub(f"\\1{space}%", text)
+    for number, name in enumerate(names):
+        text = text.replace(chr(_PLACE + number), name)
+    return text
+
+
+#: What stands for names meanwhile: signs of no script.
+_PLACE = 0xF0000
+#: Names that typesetting would change, and that people gave.
+_GIVEN: ContextVar[re.Pattern[str] | None] = ContextVar("given", default=None)
+
+
+@contextlib.contextmanager
+def names_as_given(names: Iterable[str]) -> Iterator[None]:
+    """Show names that people gave as they gave them: "2.5% tin" stays so in every text set meanwhile.
+
+    Parameters
+    ----------
+    names : iterable of str
+        Those without a letter count for nothing: "5%" would be found in a number.
+
+    Yields
+    ------
+    None
+
+    Examples
+    --------
+    >>> with names_as_given(["2.5% tin"]):
+    ...     print(typeset("2.5% tin: -7%", space=" "))
+    2.5% tin: −7 %
+    """
+    odd = {one for one in names if re.search(r"[^\W\d_]", one) and typeset(one) != one}
+    # The longest first: a name may begin another one.
+    known = "|".join(map(re.escape, sorted(odd, key=lambda one: (-len(one), one))))
+    token = _GIVEN.set(re.compile(rf"(?<!\w)(?:{known})(?!\w)") if odd else None)
+    try:
+        yield
+    finally:
+        _GIVEN.reset(token)

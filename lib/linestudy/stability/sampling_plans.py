@@ -87,10 +87,9 @@ class SamplingPlan(Finding):
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         return (
-            f"To find a shift of {in_short(self.shift)}{unit} within {self.minutes_to_signal:g} minutes on "
-            f"average, {self.size} {'part' if self.size == 1 else 'neighbouring parts'} every "
-            f"{self.interval_minutes:,.0f} minutes cost the fewest measurements "
-            f"({self.parts_per_hour:,.1f} parts an hour), with a false alarm every "
+            f"A shift of {in_short(self.shift)}{unit} is found after {self.minutes_to_signal:g} minutes on average "
+            f"by {self.size} {'part' if self.size == 1 else 'neighbouring parts'} every {self.interval_minutes:,.0f} minutes, "
+            f"at the fewest measurements ({self.parts_per_hour:,.1f} parts an hour) and with a false alarm every "
             f"{self.false_alarm_hours:,.0f} hours."
         )
 

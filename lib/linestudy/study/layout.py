@@ -7,12 +7,11 @@ of nesting are, outermost first; a list numbers its columns 1, 2, 3.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from linestudy.study.model import Data
 
 #: What may lie across the columns of a sheet, by role.
@@ -207,6 +206,8 @@ def laid_out(data: Data, positions: set[str]) -> Data:
     if data.judgement is not None:
         sources["judgement"] = data.judgement
     for name, source in sources.items():
+        if name in positions and not is_pair(data, name, positions) and not data.across:
+            _refuse_two_axes(data, name, source)
         try:
             depths[name] = len(places(source, is_pair(data, name, positions))[0].labels)
         except ValueError as error:
@@ -226,6 +227,17 @@ def laid_out(data: Data, positions: set[str]) -> Data:
     )
     _check_levels(data, across, depth)
     return data.model_copy(update={"across": across})
+
+
+def _refuse_two_axes(data: Data, name: str, source: Any) -> None:
+    """Two columns of a position, which a gauge study would take for two trials."""
+    while isinstance(source, Mapping):
+        source = next(iter(source.values()))
+    if not isinstance(source, str) and len(source) == 2:
+        raise ValueError(
+            f'role "{data.role}" takes the position "{name}" as one column, the diameter on which the axis lies, not as x and '
+            "y: study these as characteristics of their own, and where two columns are repeated readings say so in across"
+        )
 
 
 def is_pair(data: Data, name: str, positions: set[str]) -> bool:

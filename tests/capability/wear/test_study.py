@@ -10,7 +10,7 @@ from scipy.stats import norm
 
 from linestudy.capability import tool_life
 from linestudy.results import Absent, CannotJudge, Interval
-from linestudy.results.rounding import typeset
+from linestudy.results.tables import typeset
 
 STROKES = np.arange(8400.0)
 LIFE, WEAR, SD = 2800, -0.15, 0.1

@@ -75,6 +75,40 @@ def test_cells_hold_what_the_document_prints_and_all_else_keeps_its_bytes(
     assert recompute(out).agrees
 
 
+@pytest.mark.parametrize(("late", "first"), [(False, "1899-12-30"), (True, "1904-01-01")])
+def test_a_cell_with_a_date_format_gets_a_date(tmp_path: Path, late: bool, first: str) -> None:
+    """Words in a format are no part of a date, and what is written otherwise stays a text."""
+    from datetime import date
+
+    from openpyxl.utils.datetime import CALENDAR_MAC_1904
+
+    from linestudy.dossier.forms.customer.template import Template
+
+    start_study(tmp_path / "study")
+    book = openpyxl.Workbook()
+    if late:
+        book.epoch = CALENDAR_MAC_1904
+    sheet = book.active
+    for cell, shown in (("A1", "d mmm yyyy"), ("A2", '0.0" d"'), ("A3", "dd/mm/yyyy")):
+        sheet[cell].number_format = shown
+    book.save(tmp_path / "study" / "customer.xlsx")
+    toml = tmp_path / "study" / "study.toml"
+    cells = '{ "A1" = "study.date", "A2" = "study.date", "A3" = "study.drawing_date" }'
+    toml.write_text(
+        f'{toml.read_text(encoding="utf-8")}\n[form]\nfile = "customer.xlsx"\ncells = {cells}\n',
+        encoding="utf-8",
+    )
+    values = {"study.date": "2026-03-31", "study.drawing_date": "spring 2026"}
+    Template(open_study(tmp_path / "study")).fill(values, tmp_path / "form.xlsx")
+    filled = openpyxl.load_workbook(tmp_path / "form.xlsx").active
+    assert filled["A1"].value.date() == date(2026, 3, 31)
+    assert filled["A2"].value == "2026-03-31"
+    assert filled["A3"].value == "spring 2026"
+    with zipfile.ZipFile(tmp_path / "form.xlsx") as parts:
+        days = (date(2026, 3, 31) - date.fromisoformat(first)).days
+        assert f"<v>{float(days)!r}</v>".encode() in parts.read("xl/worksheets/sheet1.xml")
+
+
 def test_a_changed_cell_of_the_form_is_found(
     filled: tuple[Path, dict[str, str]], tmp_path: Path
 ) -> None:

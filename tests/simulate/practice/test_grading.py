@@ -188,3 +188,39 @@ def test_every_fault_is_told_with_where_it_shows(folder: Path) -> None:
     assert "Where each fault shows" in found._repr_html_()
     assert "(within 25 %)" in str(found)
     assert "a sentence of 5 words or more with a number" in str(found)
+
+
+@pytest.mark.parametrize(
+    ("said", "true", "kind", "right"),
+    [
+        ("coil C3", "C3", "coil", True),
+        (" c3. ", "C3", "coil", True),
+        ("C3 C4", "C4", "coil", False),
+        ("Lane L", "L", "lane", True),
+        ("L R", "R", "lane", False),
+        ("L", "R", "lane", False),
+        ("stroke 1,385", "1385", "stroke", True),
+        ("ca. 1 400", "1385", "stroke", True),
+        ("200 or 1385", "1385", "stroke", False),
+        ("", "1385", "stroke", False),
+        ("coil", "C3", "coil", False),
+    ],
+)
+def test_a_place_counts_as_people_write_it_and_two_are_none(
+    said: str, true: str, kind: str, right: bool
+) -> None:
+    from linestudy.simulate.practice.grading import _same_place
+
+    assert _same_place(said, true, kind) is right
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_is_counted_in_a_study_is_its_truth(seed: int, tmp_path: Path) -> None:
+    """The share that an inspector was drawn with is not the share that a student counts."""
+    import pandas as pd
+
+    folder = write_practice(tmp_path / "p", seed=seed, salt=SALT, kinds=("blind_inspector",))
+    (fault,) = truth_of(folder, SALT)["faults"]
+    told = pd.concat([pd.read_csv(one) for one in (folder / "data").glob("appearance*.csv")])
+    bad = told[(told["appraiser"] == fault["where"]) & (told["reference"] == "nok")]
+    assert fault["number"] == pytest.approx(100 * (bad["judgement"] == "ok").mean())

@@ -119,9 +119,11 @@ def test_sources_that_share_nothing_need_not_be_told_apart() -> None:
     from linestudy.results import Interval
     from linestudy.stability.movement.sources import _entangled_cautions
 
-    def share(high: float) -> Interval:
-        return Interval(0.0, 0.0, high, 0.95, "block bootstrap")
+    def share(of: float) -> Interval:
+        return Interval(of, 0.0, 0.5, 0.95, "block bootstrap")
 
     entangled = {"wear": (16.0, ["coil"])}
-    assert not _entangled_cautions(entangled, {"wear": share(0.002), "coil": share(0.004)})
-    assert _entangled_cautions(entangled, {"wear": share(0.002), "coil": share(0.04)})
+    assert not _entangled_cautions(entangled, {"wear": share(0.002), "coil": share(0.02)}, -0.01)
+    assert _entangled_cautions(entangled, {"wear": share(0.002), "coil": share(0.06)}, 0.0)
+    # What both explain together is neither's own.
+    assert _entangled_cautions(entangled, {"wear": share(0.0), "coil": share(0.01)}, 0.3)

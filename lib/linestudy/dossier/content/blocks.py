@@ -142,12 +142,15 @@ class Document:
     sections : tuple of Section
     pictures : dict of str to callable
         What draws each picture, by name; it returns a figure, or None.
+    names : frozenset of str
+        What people gave and the document shows as given.
     """
 
     title: str
     facts: tuple[tuple[str, str], ...]
     sections: tuple[Section, ...]
     pictures: dict[str, Callable[[], Any]]
+    names: frozenset[str] = frozenset()
 
     def without(self, names: set[str]) -> Document:
         """The same document without pictures that turned out to draw nothing."""

@@ -97,6 +97,7 @@ def build(evaluation: Evaluation) -> Document:
         facts=_facts(evaluation),
         sections=tuple(section for section in sections if section.blocks),
         pictures=album.pictures,
+        names=frozenset(evaluation.names()),
     )
 
 

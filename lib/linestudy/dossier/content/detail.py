@@ -103,7 +103,7 @@ def _budget(caption: str, study: UncertaintyStudy) -> Table:
     rows = tuple(
         (
             line.source,
-            f"{line.standard_uncertainty:.{decimals_for(line.standard_uncertainty)}f}",
+            f"{line.standard_uncertainty:,.{decimals_for(line.standard_uncertainty)}f}",
             "∞" if math.isinf(line.degrees_of_freedom) else f"{line.degrees_of_freedom:.1f}",
             line.counts_for if line.counted else BLANK,
             f"{100 * line.share:.1f}" if line.counted else BLANK,
@@ -176,6 +176,7 @@ def indices(evaluation: Evaluation) -> list[Block]:
     list of Block
     """
     blocks: list[Block] = []
+    compared = False
     for item in evaluation.study.characteristics:
         found = _of_annex(evaluation, item, "shape") | _of_annex(evaluation, item, "capability")
         own: list[Block] = []
@@ -185,12 +186,13 @@ def indices(evaluation: Evaluation) -> list[Block]:
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
             own.append(from_frame(f"{item.name}: candidate distributions", shape.shown()))
+            compared = True
         by_stream = of_each_stream(evaluation, item.id, _BY_STREAM)
         if by_stream:
             own.append(statements(f"{item.name}: stream by stream", by_stream))
         if own:
             blocks += [Heading(item.name, 2), *own]
-    return blocks
+    return [Text(prose.INDICES), *blocks] if compared else blocks
 
 
 def of_each_stream(

@@ -71,12 +71,12 @@ WEAR = "Strokes until three standard deviations about the mean reach the limit, 
 
 #: On the decision sheet; the table of all counts is on the next page.
 COMPARE = (
-    "No study can show that what it was given is whole: the next page holds counts, first and last readings to be "
+    "No study can show that what it was given is whole: section 2 holds counts, first and last readings to be "
     "compared with records of one's own."
 )
 COMPARE_RUN = (
     "No study can show that what it was given is whole: run, coils, stations, strokes and parts made stand above to be "
-    "compared with the counter of the press, the coils' tickets and the bins; the next page holds first and last readings."
+    "compared with the counter of the press, the coils' tickets and the bins; section 2 holds first and last readings."
 )
 
 OWN_RECORDS = "What the study was given, to be compared with records of one's own"
@@ -94,7 +94,16 @@ GAUGE_STUDIES = (
 
 SOURCES = (
     "What the variance of the readings would fall by if one source were removed and the others stayed. "
-    "For the control plan: watch what moves, and sample far enough apart that it is seen."
+    "For the control plan: watch what moves, and sample far enough apart that it is seen. Each study here stands for "
+    "itself at the confidence of the study, so that of many some are significant by chance; whether a process is in "
+    "statistical control is decided by all tests together, whose result stands beside its control chart."
+)
+
+INDICES = (
+    "Candidate distributions are fitted to all values, and one of them is drawn. The index is decided by a fixed list "
+    "that stands for light, heavy and skewed tails: normal, Student's t, gamma, lognormal and others from a bound or a "
+    "threshold, and the tail of the readings themselves. A candidate that fits best need not be in that list: a "
+    "logistic is held by Student's t, whose tails can be as heavy."
 )
 
 #: Why the part as a whole may be expected to fail less often than one of its characteristics alone in table 1.

@@ -127,7 +127,7 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
     known = process.n > 0
 
     def value(number: float) -> str:
-        return f"{number:.{places}f}" if known and math.isfinite(number) else BLANK
+        return f"{number:,.{places}f}" if known and math.isfinite(number) else BLANK
 
     ends = [process.smallest, process.largest]
     smallest, largest = (

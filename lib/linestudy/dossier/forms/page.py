@@ -7,6 +7,7 @@ from pathlib import Path
 
 from linestudy.dossier.content.blocks import Document
 from linestudy.dossier.forms.pdf import printable, sections_as_data
+from linestudy.results.tables import names_as_given
 
 
 def write_page(document: Document, pictures: dict[str, bytes], out: Path, foot: str) -> None:
@@ -31,19 +32,16 @@ def write_page(document: Document, pictures: dict[str, bytes], out: Path, foot: 
     )
     environment.filters["printable"] = printable
     environment.filters["css"] = _in_css
-    sections = sections_as_data(document, pictures)
     images = {
         f"{name}.svg": f"data:image/svg+xml;base64,{base64.b64encode(data).decode()}"
         for name, data in pictures.items()
     }
-    text = environment.get_template("page.html.j2").render(
-        doc={
-            "title": document.title,
-            "sections": sections,
-        },
-        images=images,
-        foot=foot,
-    )
+    with names_as_given(document.names):
+        text = environment.get_template("page.html.j2").render(
+            doc={"title": document.title, "sections": sections_as_data(document, pictures)},
+            images=images,
+            foot=foot,
+        )
     out.write_text(text, encoding="utf-8")
 
 

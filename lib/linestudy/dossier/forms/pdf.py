@@ -22,7 +22,7 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
 )
-from linestudy.results.rounding import typeset
+from linestudy.results.tables import names_as_given, typeset
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
@@ -50,14 +50,15 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
     RuntimeError
         typst refuses the document, which is a mistake of this kit.
     """
-    content: dict[str, Any] = {
-        "title": printable(document.title),
-        "date": _date(dict(document.facts).get("Date", "")),
-        "running": shortened(document.title),
-        "part": shortened(dict(document.facts).get("Part", "")),
-        "foot": foot,
-        "sections": sections_as_data(document, pictures),
-    }
+    with names_as_given(document.names):
+        content: dict[str, Any] = {
+            "title": printable(document.title),
+            "date": _date(dict(document.facts).get("Date", "")),
+            "running": shortened(document.title),
+            "part": shortened(dict(document.facts).get("Part", "")),
+            "foot": foot,
+            "sections": sections_as_data(document, pictures),
+        }
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         shutil.copy(_TEMPLATE, root / "main.typ")
@@ -181,7 +182,8 @@ def foot_of(study: Study) -> str:
     -------
     str
     """
-    return shortened(study.head.part_and_revision, 90)
+    with names_as_given([study.head.part, study.head.revision]):
+        return shortened(study.head.part_and_revision, 90)
 
 
 def _date(text: str) -> list[int]:
@@ -320,7 +322,7 @@ def as_data(block: Any) -> dict[str, Any]:
             "anchor": "",
             "caption": _or_empty(block.caption),
             "head": [_or_empty(cell) for cell in block.head],
-            "rows": [[_or_empty(cell) for cell in row] for row in block.rows],
+            "rows": _rows(block),
             "numeric": list(block.numeric),
             "below": [_or_empty(line) for line in block.below],
             "small": block.small,
@@ -372,6 +374,22 @@ def _shares(table: Table) -> tuple[int, ...]:
         for _ in range(-(-min(size + 5, 48) // _A_SHARE))
         if at in table.wide or size > 2 * _A_SHARE
     )
+
+
+def _rows(table: Table) -> list[list[str]]:
+    """The cells; no line breaks in an interval where heads that do leave room for it."""
+    needed = sum(
+        2 + max(map(_as_set, (*head.split(), *(row[at] for row in table.rows))))
+        for at, head in enumerate(table.head)
+    )
+    whole = {"interval"} if needed <= _ROOM else set()
+    return [
+        [
+            _or_empty(cell).replace(" ", "\u00a0") if head in whole else _or_empty(cell)
+            for head, cell in zip(table.head, row, strict=True)
+        ]
+        for row in table.rows
+    ]
 
 
 def _as_set(text: str) -> int:

@@ -16,6 +16,7 @@ from linestudy.dossier.forms import gauge_sheets
 from linestudy.dossier.forms import live_formulas as live
 from linestudy.dossier.forms.book import Book
 from linestudy.dossier.forms.pdf import printable
+from linestudy.results.tables import names_as_given
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,7 +33,7 @@ def write_workbook(evaluation: Evaluation, out: Path) -> None:
     evaluation : Evaluation
     out : pathlib.Path
     """
-    with Book(out, evaluation.study.head.title) as book:
+    with names_as_given(evaluation.names()), Book(out, evaluation.study.head.title) as book:
         known = sheets(evaluation)
         first = book.sheet("Results")
         row = _results(book, first, evaluation, known)
@@ -142,7 +143,7 @@ def _drawn(book: Book, sheet: Any, rows: int, top: int) -> None:
 def _as_number(text: str) -> float | None:
     """What is printed, as a number; None for a dash or a bound."""
     try:
-        return float(text.replace(",", ""))
+        return float(text.replace(",", "").replace("−", "-"))
     except ValueError:
         return None
 

@@ -17,6 +17,7 @@ from linestudy.figures.style import (
     beside,
     panels,
     plain_text,
+    plain_texts,
 )
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
@@ -66,7 +67,7 @@ def decisions(
         axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
         number = max(f"{mark:.2f}", f"{mark:g}", key=len)
         above(axes, mark, f"{number} {word}", gap=-2 if side == "right" else 2, ha=side)
-    axes.set_yticks(range(len(rows) - 1, -1, -1), [plain_text(name, 26) for name, *_ in rows])
+    axes.set_yticks(range(len(rows) - 1, -1, -1), plain_texts((name for name, *_ in rows), 26))
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(0, top * 1.05)
     axes.set_xlabel("index that decides; bar: from its lower bound")
@@ -116,7 +117,7 @@ def shares(
     for mark, name in marks:
         axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
         above(axes, mark, name)
-    axes.set_yticks(range(len(rows) - 1, -1, -1), [plain_text(name, 30) for name, *_ in rows])
+    axes.set_yticks(range(len(rows) - 1, -1, -1), plain_texts((name for name, *_ in rows), 30))
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(0, reach)
     axes.set_xlabel(label)

@@ -24,9 +24,11 @@ from linestudy.figures.style import (
     logarithmic,
     panels,
     plain_text,
+    plain_texts,
 )
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
     from linestudy.capability import CapabilityStudy
@@ -48,7 +50,7 @@ def _upright(axes: Axes, value: float | None, name: str, *, dotted: bool = False
     axes.axvline(
         value, color=INK, linewidth=0.8, linestyle=LINES[2] if dotted else LINES[1], zorder=2
     )
-    above(axes, value, f"{name}\n{value:.6g}".replace("-", "−"))
+    above(axes, value, f"{name}\n{as_given(value)}")
 
 
 def between_limits(
@@ -335,7 +337,7 @@ def side_by_side(
         axes.plot([y.mean()], [at], MARKERS[1], color=DEEP, markersize=4.5, zorder=3)
         beside(axes, at, plain_text(stream.label, 24), gap=3)
     axes.set_yticks(
-        range(len(shown) - 1, -1, -1), [plain_text(stream.name, 16) for stream in shown]
+        range(len(shown) - 1, -1, -1), plain_texts((stream.name for stream in shown), 16)
     )
     axes.set_ylim(-0.6, len(shown) - 0.4)
     _upright(axes, lower, "LSL")

@@ -23,10 +23,12 @@ from linestudy.figures.style import (
     SOFT,
     panels,
     plain_text,
+    plain_texts,
     whole_numbers,
 )
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
     from linestudy.gauges import (
@@ -114,7 +116,8 @@ def _readings(axes: Axes, found: Measured) -> None:
         else np.zeros(part.size, dtype=int)
     )
     middle = np.bincount(part, layout.values) / np.bincount(part)
-    for j, name in enumerate(people):
+    names = plain_texts(people, max(4, _LEGEND // len(people)))
+    for j, name in enumerate(names):
         here = who == j
         axes.plot(
             part[here] + 1 + (j - (len(people) - 1) / 2) * 0.22,
@@ -124,9 +127,7 @@ def _readings(axes: Axes, found: Measured) -> None:
             markersize=2.4,
             markeredgewidth=0,
             linestyle="none",
-            label=plain_text(str(name), max(4, _LEGEND // len(people)))
-            if len(people) > 1
-            else None,
+            label=name if len(people) > 1 else None,
         )
     axes.axhline(0, color=INK, linewidth=0.5)
     axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
@@ -269,7 +270,7 @@ def by_batch(
         axes.plot([at - 0.3, at + 0.3], [y.mean()] * 2, color=DEEP, linewidth=1.6)
     at_limit(axes, lower, "LSL")
     at_limit(axes, upper, "USL")
-    names = [plain_text(group.name, 12) for group in groups]
+    names = plain_texts((group.name for group in groups), 12)
     every = max(1, int(np.ceil(len(names) / 24)))
     axes.set_xticks(range(0, len(names), every), names[::every])
     axes.set_xlabel(plain_text(level, 40))
@@ -297,7 +298,7 @@ def strength(study: StrengthAssurance) -> Picture:
     if isinstance(study.width_limit, float):
         axes.axvline(study.width_limit, color=INK, linewidth=0.8, linestyle=LINES[2])
         axes.annotate(
-            f"assured from {study.width_limit:.4g}",
+            f"assured from {as_given(study.width_limit, digits=4)}",
             (study.width_limit, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(0, 1),
@@ -346,7 +347,7 @@ def verdicts_by_part(
                 markeredgecolor=INK if share >= 1 else face,
                 markeredgewidth=0.4,
             )
-    axes.set_yticks(range(len(people) - 1, -1, -1), [plain_text(name, 14) for name in people])
+    axes.set_yticks(range(len(people) - 1, -1, -1), plain_texts(people, 14))
     axes.set_ylim(-0.6, len(people) - 0.4)
     axes.set_xlim(-1, len(parts))
     if truth is not None and any(truth) and not all(truth):

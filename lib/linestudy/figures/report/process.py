@@ -23,10 +23,12 @@ from linestudy.figures.style import (
     beside,
     panels,
     plain_text,
+    plain_texts,
     whole_numbers,
 )
 from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
     from linestudy.stability.charts.chart_study import ChartStudy, Course
@@ -82,6 +84,7 @@ def values_over_the_run(run: Run) -> Picture:
     top = _range(axes, run)
     _stretches(axes, run, top)
     streams = [""] if run.stream is None else sorted(set(run.stream.tolist()), key=str)
+    named = plain_texts(streams, 20)
     for number, name in enumerate(streams):
         here = np.arange(run.order.size) if not name else np.flatnonzero(run.stream == name)
         kept = here[_thinned(run.values[here], _MOST_DOTS // len(streams))]
@@ -92,7 +95,7 @@ def values_over_the_run(run: Run) -> Picture:
             color=SERIES[number % len(SERIES)],
             markersize=1.7,
             markeredgewidth=0,
-            label=plain_text(name, 20) or None,
+            label=named[number] or None,
         )
     for value, name in ((run.lower, "LSL"), (run.upper, "USL"), (run.target, "target")):
         at_limit(axes, value, name, dotted=name == "target")
@@ -132,7 +135,7 @@ def at_limit(
         return
     line = LINES[2] if dotted else LINES[1]
     axes.axhline(value, color=INK, linewidth=0.7, linestyle=line, zorder=1.5)
-    beside(axes, value, f"{name} {text or f'{value:.6g}'}".replace("-", "−"), gap=3)
+    beside(axes, value, f"{name} {(text or as_given(value)).replace('-', '−')}", gap=3)
 
 
 def _range(axes: Axes, run: Run) -> float:
@@ -168,13 +171,14 @@ def _stretches(axes: Axes, run: Run, top: float) -> None:
     if run.coil is not None:
         changes = np.flatnonzero(run.coil[1:] != run.coil[:-1]) + 1
         edges = [0, *changes.tolist(), run.order.size]
+        names = plain_texts(run.coil[edges[:-1]], 12)
         for number, (first, last) in enumerate(itertools.pairwise(edges)):
             begin, end = float(run.order[first]), float(run.order[last - 1])
             if number % 2:
                 axes.axvspan(begin, end, color=FAINT, linewidth=0, zorder=0)
             if len(edges) - 1 <= _MOST_COILS:
                 axes.annotate(
-                    plain_text(str(run.coil[first]), 12),
+                    names[number],
                     ((begin + end) / 2, 1.0),
                     xycoords=("data", "axes fraction"),
                     ha="center",
@@ -246,13 +250,13 @@ def location_and_spread(
     ):
         if name == "LCL" and bound is not None and value < bound:
             continue
-        at_limit(upper, value, name, dotted=name == "CL", text=f"{value:.{places}f}")
+        at_limit(upper, value, name, dotted=name == "CL", text=f"{value:,.{places}f}")
     spread = study.spread_points
     _half(lower, spread)
     low, high = (float(np.median(ends)) for ends in (spread.low, spread.high))
-    at_limit(lower, high, "UCL", text=f"{high:.{places + 1}f}")
+    at_limit(lower, high, "UCL", text=f"{high:,.{places + 1}f}")
     if low > 0:
-        at_limit(lower, low, "LCL", text=f"{low:.{places + 1}f}")
+        at_limit(lower, low, "LCL", text=f"{low:,.{places + 1}f}")
     lower.set_ylim(bottom=0)
     unit = f" ({study.unit})" if study.unit else ""
     kind = "value" if single else "median" if "median" in study.chart else "mean"

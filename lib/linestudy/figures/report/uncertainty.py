@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 
 from linestudy.figures.style import DEEP, INK, LINES, PALE, SMALL, SOFT, panels, plain_text
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
     from linestudy.gauges.budget.expanded_finding import UncertaintyStudy
@@ -110,7 +111,7 @@ def _zones(
         if value is not None and np.isfinite(value):
             axes.axvline(value, color=INK, linewidth=0.8, linestyle=LINES[1], zorder=3)
             axes.annotate(
-                f"{name} {value:.6g}".replace("-", "−"),
+                f"{name} {as_given(value)}",
                 (value, 1.0),
                 xycoords=("data", "axes fraction"),
                 xytext=(0, 1),

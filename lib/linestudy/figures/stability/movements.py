@@ -21,7 +21,7 @@ from linestudy.figures.style import (
     limit_line,
     per_cent,
     picture,
-    plain_text,
+    plain_texts,
 )
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Interval
@@ -226,5 +226,5 @@ def _strips(
     if medians:
         for place, y in enumerate(of.values()):
             axes.plot([place - 0.3, place + 0.3], [np.median(y)] * 2, color=INK, lw=2.5, zorder=5)
-    axes.set_xticks(range(len(of)), [plain_text(name, 24) for name in of])
+    axes.set_xticks(range(len(of)), plain_texts(of, 24))
     return figure, axes

@@ -143,7 +143,7 @@ class ConformityRisk(Finding):
                 f"No guard band is needed for a consumer's risk below {1e6 * self.risk_target:g} ppm."
             )
         return text + (
-            f"A guard band of {show_in(self.guard_band, self.unit)} at each limit brings the consumer's risk to "
+            f"A guard band at each limit of {show_in(self.guard_band, self.unit)} brings the consumer's risk to "
             f"{1e6 * self.risk_target:g} ppm, at a producer's risk of {1e6 * (self.cost or 0.0):,.0f} ppm."
         )
 

@@ -96,7 +96,7 @@ class ResolutionStudy(Finding):
     @property
     def statement(self) -> str:
         shares = [
-            f"{share:.1%} of {what}"
+            f"{share:.1%} of {what}" if share >= 0.0005 else f"less than 0.1 % of {what}"
             for share, what in (
                 (self.share_of_tolerance, "tolerance"),
                 (self.share_of_process, "process variation"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from linestudy.records.units import is_unit, unit_factor
 
 _NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
-_UNIT = r"(?:\s*(mm|cm|µm|μm|um|inch|in|\"|°|deg|kN|cN|mN|Nm|N|lbf|kg|g|%|Ω|V|A))?"
+_UNIT = r"(?:\s*(mm|cm|µm|μm|um|inch|in|\"|°|deg|[cm]?N[·⋅]?c?m|kN|cN|mN|N|lbf|kg|g|%|[mµk]?[ΩΩ]|mV|V|mA|A))?"
 _SIGNED = rf"([+\-]?)\s*{_NUMBER}"
 #: Counts before a dimension: "4X Ø.047".
 _TIMES = re.compile(r"^\s*\(?\d{1,3}\s*[xX×]\s*(?=\D|\d)\)?")

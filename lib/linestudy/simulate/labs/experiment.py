@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from linestudy.results import CannotJudge, Finding
 from linestudy.results.extras import require
 from linestudy.results.finding import table_html
-from linestudy.results.rounding import typeset
-from linestudy.results.tables import Rows
+from linestudy.results.tables import Rows, typeset
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

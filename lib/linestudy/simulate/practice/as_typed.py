@@ -12,7 +12,13 @@ import re
 import tomllib
 
 #: A line of the form that holds an answer.
-_ANSWER = re.compile(r"\s*(student|decision|reason|kind|about|where|number|ask)\s*=\s*(.*?)\s*")
+_ANSWER = re.compile(
+    r"\s*(student|decision|reason|kind|about|where|number|ask)\s*[=:]\s*(.*?)\s*", re.IGNORECASE
+)
+#: The head of a table, whatever its letters and however many brackets a fault got.
+_HEAD = re.compile(
+    r"\s*\[+\s*(?:(decision)\s*\.\s*(\w+)|(fault)s?)\s*\]*\s*(?:#.*)?", re.IGNORECASE
+)
 #: Quotes of the languages that people write in.
 _QUOTES = "\"'“”„‟«»‘’‚`"
 #: An answer in quotes, with a remark behind it or none.
@@ -53,10 +59,13 @@ def _decoded(raw: bytes) -> str:
 
 def _line(line: str) -> str:
     line = _out_of_its_cell(line)
+    head = _HEAD.fullmatch(line)
+    if head is not None:
+        return f"[decision.{head[2].lower()}]" if head[1] else "[[fault]]"
     found = _ANSWER.fullmatch(line)
-    if found is None or _is_toml(line):
+    if found is None or (_is_toml(line) and line.strip().startswith(found[1].lower())):
         return line
-    key, value = found.groups()
+    key, value = found[1].lower(), found[2]
     quoted = _QUOTED.fullmatch(value)
     value = quoted[1] if quoted else _REMARK.sub("", value)
     return f"{key} = {json.dumps(value.strip(_QUOTES + ' '), ensure_ascii=False)}"

@@ -149,7 +149,13 @@ def read_form(file: Path) -> Form:
     entries = content.get("fault", [])
     if not isinstance(entries, list):
         raise InputError(NAME, "[fault] is one table", "write [[fault]], once for each fault")
-    faults = tuple(_named(_table(entry, "fault")) for entry in entries)
+    # A table that was copied and left blank names nothing.
+    told = [
+        entry
+        for entry in entries
+        if any(str(value).strip() for value in _table(entry, "fault").values())
+    ]
+    faults = tuple(map(_named, told))
     return Form(_text(content, "student"), decisions, reasons, faults)
 
 
@@ -184,6 +190,8 @@ _TOLD_WHOLE = 6
 
 def _one_of(word: str, known: tuple[str, ...], key: str) -> str:
     """The word of a list that was meant: large letters, strokes for blanks and a stop at its end do not matter."""
+    if not word.strip():
+        raise InputError(NAME, f"a fault has no {key}", "name it, or take the whole table out")
     meant = {_folded(one): one for one in known}.get(_folded(word))
     if meant is None:
         whole = f"use {', '.join(known[:-1])} or {known[-1]}" if len(known) <= _TOLD_WHOLE else ""

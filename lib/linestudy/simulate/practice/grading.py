@@ -42,6 +42,8 @@ INVENTED = 2
 _SHOWN = "Where each fault shows, and what it means:"
 #: A stroke is right within this share of the run.
 _NEAR = 0.04
+#: A number of a stroke, thousands apart or not.
+_STROKE = re.compile(r"\d{1,3}(?:[,.'’ \u00a0\u202f]\d{3})+(?!\d)|\d{1,9}")
 
 
 @dataclass(frozen=True)
@@ -335,9 +337,12 @@ def _same_number(number: float, true: float, kind: Kind) -> bool:
 
 def _same_place(said: str, true: str, kind: str) -> bool:
     if kind != "stroke":
-        return said.strip().lower() == true.lower()
-    digits = re.sub(r"[^\d]", "", said)
-    return bool(digits) and abs(int(digits[:9]) - int(true)) <= _NEAR * PARTS
+        # "coil C3" is C3; "L R" is neither.
+        words = re.findall(r"\w+", said.lower())
+        return words[words[:1] == [kind] :] == [true.lower()]
+    found = _STROKE.findall(said)
+    strokes = [int(re.sub(r"\D", "", one)) for one in found]
+    return len(strokes) == 1 and abs(strokes[0] - int(true)) <= _NEAR * PARTS
 
 
 class _Reasons:

@@ -130,19 +130,20 @@ _JUDGED: dict[str, Any] = {"slots": ("appearance",), "about": ("appearance",)}
 
 @kind(
     "one person accepts bad parts",
-    "bad parts accepted by that person, in per cent",
+    "that person's judgements of bad parts that accept, in per cent",
     "people",
     FAILS,
     where="person",
-    tolerance=0.4,
+    tolerance=0.15,
     **_JUDGED,
 )
 def blind_inspector(line: Line, _: Any, rng: Rng) -> tuple[str, float]:
-    """Plant 35 to 45 % of bad parts accepted."""
+    """Plant 35 to 45 % of bad parts accepted, as chance has it; true is what the study shows."""
     name = str(rng.choice(PEOPLE))
-    share = between(rng, 0.35, 0.45)
-    line.appearance = judgements(rng, 20, {name: share})
-    return name, 100 * share
+    line.appearance = judgements(rng, 20, {name: between(rng, 0.35, 0.45)})
+    told = line.appearance
+    bad = told[(told["appraiser"] == name) & (told["reference"] == "nok")]
+    return name, 100 * float((bad["judgement"] == "ok").mean())
 
 
 @kind(

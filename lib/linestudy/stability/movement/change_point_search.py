@@ -117,8 +117,8 @@ class ChangePointStudy(Finding):
         if not found:
             return f"No significant mean shift ({counted(self.n_candidates, 'candidate')} among {self.blocks} positions)."
         named = [
-            f"{show(s.size)}{unit} at stroke {s.at.estimate:,.0f} ({s.at.low:,.0f} to "
-            f"{s.at.high:,.0f}){', ' + s.event if s.event else ''}"
+            f"at stroke {s.at.estimate:,.0f} ({s.at.low:,.0f} to {s.at.high:,.0f}"
+            f"{', ' + s.event if s.event else ''}) {show(s.size)}{unit}"
             for s in found[:4]
         ]
         more = f" and {len(found) - 4} more" if len(found) > 4 else ""

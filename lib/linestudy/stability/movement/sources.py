@@ -292,18 +292,21 @@ def of_moments(
         sd=math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
         n=n,
         unit=unit,
-        cautions=(*_entangled_cautions(_entangled(moments, blocks_of), shares), *cautions),
+        cautions=(
+            *_entangled_cautions(_entangled(moments, blocks_of), shares, float(whole["shared"][0])),
+            *cautions,
+        ),
     )
 
 
-#: Sources whose shares end below this need not be separated (common practice, no source).
-_NOTHING = 0.01
+#: Sources that explain less than this, what they share included, need not be separated (common practice, no source).
+_LITTLE = 0.05
 
 
 def _entangled_cautions(
-    entangled: dict[str, tuple[float, list[str]]], shares: dict[str, Interval]
+    entangled: dict[str, tuple[float, list[str]]], shares: dict[str, Interval], shared: float
 ) -> list[str]:
-    """Report sources that move together, each pair once, if at least one of them may matter."""
+    """Report sources that move together, each pair once, if they explain enough to matter."""
     notes, named = [], set()
     for name, (inflation, others) in entangled.items():
         group = frozenset([name, *others])
@@ -314,7 +317,9 @@ def _entangled_cautions(
                 "what both explain is counted as shared, and the effect of neither is given."
             )
             named.add(group)
-        elif math.isfinite(inflation) and any(shares[n].high >= _NOTHING for n in group):
+        elif math.isfinite(inflation) and (
+            max(shares[n].estimate for n in group) + max(shared, 0.0) >= _LITTLE
+        ):
             notes.append(
                 f"{name.capitalize()} moves almost together with {beside}: only {1 / inflation:.1%} of how it "
                 "varies is its own, and its share and its effect rest on that."

@@ -187,7 +187,7 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     where, worst = max(found.items(), key=lambda item: max(abs(item[1].low), abs(item[1].high)))
     reach = max(abs(worst.low), abs(worst.high))
     text = (
-        f"{seen['gauge.name']}: bias {signed(worst, seen['unit'])} at {where} ({worst.confidence:.0%} interval), up to "
+        f"{seen['gauge.name']}: bias at {where} {signed(worst, seen['unit'])} ({worst.confidence:.0%} interval), up to "
         f"{reach / width:.1%} of tolerance"
     )
     if reach <= allowed and not seen["gauge.masters_stated"]:

@@ -55,6 +55,8 @@ _ATTRIBUTES = frozenset(
     [
         "xlink:href",
         "transform",
+        "textLength",
+        "lengthAdjust",
         "id",
         "style",
         "x",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -96,7 +97,7 @@ def _uncertainty(evaluation: Evaluation, sheet: Sheet, gauge: str, album: Album)
     if not isinstance(found, UncertaintyStudy) or found.acceptance == (None, None):
         return []
     process = facts.process
-    run = (process.smallest, process.largest) if process.n else None
+    run = (process.smallest, process.largest) if math.isfinite(process.smallest) else None
     return album.take(
         f"{sheet.item.id} {gauge} uncertainty",
         partial(budget_and_zones, found, lower=facts.lower, upper=facts.upper, run=run),

@@ -95,9 +95,9 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
         if not of_one:
             streams = {"": chart.limits}
         spans = [
-            f"{name} up to {high:.{places}f}"
+            f"{name} up to {high:,.{places}f}"
             if no_lower_limit(low, sheet)
-            else f"{name} {low:.{places}f} to {high:.{places}f}"
+            else f"{name} {low:,.{places}f} to {high:,.{places}f}"
             for name, (low, high) in streams.items()
         ]
         without = ", no LCL" if any(" up to " in span for span in spans) else ""

@@ -267,7 +267,7 @@ def _moved(evaluation: Evaluation, one: Sheet) -> str:
     gap = gap.times(-1) if gap.estimate < 0 else gap
     # As the means themselves are printed: nothing finer than a tenth of the gauge's step.
     places = places_of(evaluation, one.item, gap.half_width)
-    size, low, high = (f"{end:.{places}f}" for end in (gap.estimate, gap.low, gap.high))
+    size, low, high = (f"{end:,.{places}f}" for end in (gap.estimate, gap.low, gap.high))
     unit = f" {one.unit}" if one.unit else ""
     first, second = (named("station", name) for name in (widest.first, widest.second))
     return (

@@ -280,7 +280,7 @@ def points_out(evaluation: Evaluation, sheet: Sheet, most: int | None = None) ->
     if chart is not None:
         places = places_of_limits(chart)
         frame[value] = [
-            f"{point.value:.{places + (point.kind in SPREAD_KINDS)}f}" for point in points
+            f"{point.value:,.{places + (point.kind in SPREAD_KINDS)}f}" for point in points
         ]
     shown = with_something(frame)
     table = from_frame(f"{sheet.name}: points out of control", shown.head(most) if most else shown)
@@ -419,10 +419,10 @@ def _streams(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
             (
                 name,
                 f"{values.size:,}",
-                f"{mean:.{places}f}",
-                f"{sd:.{places}f}",
-                f"{values.min():.{places}f}",
-                f"{values.max():.{places}f}",
+                f"{mean:,.{places}f}",
+                f"{sd:,.{places}f}",
+                f"{values.min():,.{places}f}",
+                f"{values.max():,.{places}f}",
                 f"{index.by_stream[name]:.2f}",
             )
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from linestudy.dossier.forms.customer.names import on_offer
 from linestudy.dossier.forms.customer.template import Template
+from linestudy.results.tables import names_as_given
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -46,4 +47,5 @@ def fill_form(evaluation: Evaluation, out: Path) -> None:
         The form is hostile or cannot be filled.
     """
     if evaluation.study.file.form is not None:
-        Template(evaluation.study).fill(on_offer(evaluation), out)
+        with names_as_given(evaluation.names()):
+            Template(evaluation.study).fill(on_offer(evaluation), out)

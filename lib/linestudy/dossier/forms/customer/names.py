@@ -86,6 +86,8 @@ OF_CHARACTERISTIC = {
 }
 
 
+#: Names that are a date.
+DATES = ("study.date", "study.drawing_date")
 #: Names that are a percentage.
 PER_CENT = ("grr", "grr_low", "grr_high", "effectiveness", "miss_rate", "false_alarm_rate")
 
@@ -105,7 +107,8 @@ def listed() -> str:
         '    cells = { "Results!C5" = "study.part", "Results!D9" = "blade.Ppk" }   # optional',
         "",
         "Cells with one of these defined names, and the cells listed, are filled; all else keeps its bytes.",
-        "A cell whose format is a percentage gets %GRR and rates as a share. Letter case does not count.",
+        "A cell whose format is a percentage gets %GRR and rates as a share, one whose format is a date gets a date such as",
+        "2026-03-31 as a date. Letter case does not count.",
         "",
     ]
     width = max(map(len, (*OF_STUDY, *OF_CHARACTERISTIC))) + 6

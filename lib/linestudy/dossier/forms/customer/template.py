@@ -7,6 +7,7 @@ workbook keeps its bytes.
 
 from __future__ import annotations
 
+import datetime
 import difflib
 import re
 import zipfile
@@ -20,6 +21,7 @@ from xml.etree import ElementTree
 from linestudy.dossier.content.sheet import BLANK
 from linestudy.dossier.forms.customer.cells import Worksheet, position, reference_of
 from linestudy.dossier.forms.customer.names import (
+    DATES,
     OF_CHARACTERISTIC,
     OF_STUDY,
     PER_CENT,
@@ -46,6 +48,8 @@ _CALLS = re.compile(rb"\b(WEBSERVICE|RTD|CALL|REGISTER\.ID|EXEC|IMAGE|DDE)\s*\("
 _PLACE = re.compile(
     r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Za-z]{1,3}\$?\d{1,7})(?::(\$?[A-Za-z]{1,3}\$?\d{1,7}))?"
 )
+#: What a number format shows as it stands: words in quotes, a sign after a backslash, colours and conditions.
+_WORDS = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _ID = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 _STRICT = "http://purl.oclc.org/ooxml/"
@@ -101,7 +105,8 @@ class Template:
                 "has no defined name that is on offer, and [form] lists no cells",
                 "name its cells (linestudy help form lists the names) or list them in [form]",
             )
-        self._percentages = self._styles_of_percentages()
+        self._percentages = self._styles("%", (9, 10))
+        self._dates = self._styles("[dy]", (14, 15, 16, 17, 22))
         self._worksheets = {title: self._worksheet(title) for title in self._titles_used()}
         for target in self.targets:
             if self._worksheets[target.sheet].holds_formula(*target.cell):
@@ -147,20 +152,30 @@ class Template:
                 found[item.get("name", "")] = part
         return found
 
-    def _styles_of_percentages(self) -> set[int]:
-        """Styles of cells that show a share as per cent."""
+    def _styles(self, signs: str, known: Iterable[int]) -> set[int]:
+        """Styles of cells whose format has one of some signs, or is one of those that every spreadsheet knows by number."""
         if "xl/styles.xml" not in self._parts:
             return set()
         root = self._root("xl/styles.xml")
         codes = {
             item.get("numFmtId")
             for item in root.iterfind(f"{_MAIN}numFmts/{_MAIN}numFmt")
-            if "%" in item.get("formatCode", "")
+            if re.search(signs, _WORDS.sub("", item.get("formatCode", "")), re.IGNORECASE)
         }
-        # 9 and 10 are the percentages that every spreadsheet knows.
-        codes |= {"9", "10"}
+        codes |= {str(number) for number in known}
         formats = root.iterfind(f"{_MAIN}cellXfs/{_MAIN}xf")
         return {at for at, item in enumerate(formats) if item.get("numFmtId") in codes}
+
+    def _day(self, text: str) -> Value:
+        """A date written as 2026-03-31, as the number of its day in this workbook; other texts stay."""
+        try:
+            day = datetime.date.fromisoformat(text.strip())
+        except ValueError:
+            return text
+        told = self._root("xl/workbook.xml").find(f"{_MAIN}workbookPr")
+        late = told is not None and told.get("date1904") in ("1", "true")
+        first = datetime.date(1904, 1, 1) if late else datetime.date(1899, 12, 30)
+        return float((day - first).days)
 
     def _targets(self, cells: Mapping[str, str], known: Mapping[str, str]) -> Iterator[Target]:
         """Cells that defined names point to, then those that study.toml lists."""
@@ -223,9 +238,11 @@ class Template:
         by_sheet: dict[str, dict[tuple[int, int], Value]] = {}
         for target in self.targets:
             value = values[target.name]
+            style = self._worksheets[target.sheet].style_of(*target.cell)
             if isinstance(value, float) and target.name.rpartition(".")[2] in PER_CENT:
-                style = self._worksheets[target.sheet].style_of(*target.cell)
                 value = value / 100 if style in self._percentages else value
+            if isinstance(value, str) and target.name in DATES and style in self._dates:
+                value = self._day(value)
             if value != "":
                 shown = value if isinstance(value, float) or value == BLANK else printable(value)
                 by_sheet.setdefault(target.sheet, {})[target.cell] = shown
