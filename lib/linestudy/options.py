@@ -40,9 +40,17 @@ def parser(
     made.add_argument("--version", action="version", version=f"linestudy {version}")
     commands = made.add_subparsers(required=True, metavar="COMMAND")
 
-    new = commands.add_parser(
+    def command(name: str, told: str, example: str) -> argparse.ArgumentParser:
+        """A command with what it does and how it is typed."""
+        begin = f"{told[0].upper()}{told[1:]}."
+        return commands.add_parser(
+            name, help=told, description=begin, epilog=f"Example: linestudy {example}"
+        )
+
+    new = command(
         "new",
-        help="write a commented starter study into a new folder, or a study of your own files",
+        "write a commented starter study into a new folder, or a study of your own files",
+        "new my_study --from log.csv msa.xlsx",
     )
     new.add_argument(
         "folder", type=Path, help="folder to be made, or one that holds a study already"
@@ -61,8 +69,10 @@ def parser(
     )
     new.set_defaults(run=run["new"])
 
-    notebooks = commands.add_parser(
-        "notebooks", help="copy the notebooks and the sample data into a new folder"
+    notebooks = command(
+        "notebooks",
+        "copy the notebooks and the sample data into a new folder",
+        "notebooks my_notebooks",
     )
     notebooks.add_argument(
         "folder", type=Path, help="folder to be made for notebooks and sample data"
@@ -74,10 +84,12 @@ def parser(
     )
     notebooks.set_defaults(run=run["notebooks"])
 
-    sheet = commands.add_parser(
-        "sheet", help="write a floor sheet to fill in; `new STUDY --from` reads it back by itself"
+    sheet = command(
+        "sheet",
+        "write a floor sheet to fill in; `new STUDY --from` reads it back by itself",
+        "sheet my_study crossed width sheet.xlsx --gauge camera",
     )
-    sheet.add_argument("study", type=Path)
+    sheet.add_argument("study", type=Path, help="study folder")
     sheet.add_argument(
         "role",
         choices=[
@@ -90,6 +102,7 @@ def parser(
             "run",
             "machine",
         ],
+        help="what is measured or judged, as study.toml calls it",
     )
     sheet.add_argument("characteristic", help="its id in study.toml")
     sheet.add_argument(
@@ -111,11 +124,13 @@ def parser(
     sheet.add_argument(
         "--words", nargs=2, default=["ok", "not ok"], help="for judgements, accepted first"
     )
-    sheet.add_argument("--paper", choices=["A4", "Letter"], default="A4")
+    sheet.add_argument("--paper", choices=["A4", "Letter"], default="A4", help="size of the sheet")
     sheet.set_defaults(run=run["sheet"])
 
-    practice = commands.add_parser(
-        "practice", help="for a student: write a study of a line with hidden faults, to be judged"
+    practice = command(
+        "practice",
+        "for a student: write a study of a line with hidden faults, to be judged",
+        "practice my_practice --seed 7 --level 2 --self",
     )
     practice.add_argument("folder", type=Path, help="folder to be made")
     practice.add_argument("--seed", type=int, required=True, help="another number, another study")
@@ -141,8 +156,10 @@ def parser(
     )
     practice.set_defaults(run=run["practice"])
 
-    grade = commands.add_parser(
-        "grade", help="reveal the truth of a practice study and score decisions.toml"
+    grade = command(
+        "grade",
+        "reveal the truth of a practice study and score decisions.toml",
+        "grade my_practice",
     )
     grade.add_argument("folder", type=Path, help="a folder that `linestudy practice` wrote")
     grade.add_argument(
@@ -158,20 +175,18 @@ def parser(
     )
     grade.set_defaults(run=run["grade"])
 
-    explain = commands.add_parser("help", help="what every key of study.toml means")
+    explain = command("help", "what every key of study.toml means", "help format")
     explain.add_argument("topic", choices=["format", "form"], help="what is to be explained")
     explain.set_defaults(run=run["help"])
 
-    check = commands.add_parser(
-        "check", help="read everything, print the data record, compute nothing"
+    check = command(
+        "check", "read everything, print the data record, compute nothing", "check my_study"
     )
     check.add_argument("study", type=Path, help="study folder, or a data file to look into")
     check.set_defaults(run=run["check"])
 
-    dossier = commands.add_parser(
-        "dossier",
-        help="the main job: from a study to a submission",
-        epilog="Example: linestudy dossier my_study --out my_dossier",
+    dossier = command(
+        "dossier", "the main job: from a study to a submission", "dossier my_study --out my_dossier"
     )
     dossier.add_argument("study", type=Path, help="study folder, or the study.toml in it")
     dossier.add_argument("--out", type=Path, help="where the dossier goes (default: STUDY.dossier)")
@@ -195,11 +210,7 @@ def parser(
     dossier.add_argument("--timings", action="store_true", help="print the time per package")
     dossier.set_defaults(run=run["dossier"])
 
-    recompute = commands.add_parser(
-        "recompute",
-        help="for the auditor: check every number",
-        epilog="Example: linestudy recompute my_dossier",
-    )
+    recompute = command("recompute", "for the auditor: check every number", "recompute my_dossier")
     recompute.add_argument("dossier", type=Path, help="a dossier, or a study folder with --against")
     recompute.add_argument("--against", type=Path, help="TOML file of printed numbers")
     recompute.add_argument(
@@ -219,7 +230,7 @@ def parser(
     )
     recompute.set_defaults(run=run["recompute"])
 
-    key = commands.add_parser("key", help="make a key pair that dossiers are sealed with")
+    key = command("key", "make a key pair that dossiers are sealed with", "key our_plant")
     key.add_argument(
         "name", type=Path, metavar="NEW", help="name of it: writes NEW.key and NEW.pub"
     )
@@ -231,7 +242,11 @@ def parser(
     )
     key.set_defaults(run=run["key"])
 
-    log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
+    log = command(
+        "log",
+        "daily files into a partitioned log, resumable",
+        "log our_log --study my_study --evidence evidence.json",
+    )
     log.add_argument("folder", type=Path, help="folder of the log; made where there is none")
     log.add_argument(
         "--study", type=Path, required=True, help="study folder whose run describes the daily files"

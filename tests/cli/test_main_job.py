@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 from pathlib import Path
 
@@ -27,6 +28,7 @@ def test_it_tells_its_progress_its_decisions_and_where_it_wrote(ran) -> None:
         assert (out / "data" / name).stat().st_size > 10_000
     assert "not yet evaluated" not in done.stdout
     assert "dossier" in done.stdout.split("Written:")[1]
+    assert not re.search(r"\d%", done.stdout)
 
 
 def test_the_readme_shows_the_decisions_that_come_out(ran) -> None:
@@ -96,3 +98,25 @@ def test_daily_files_become_a_log_and_a_second_run_reads_nothing_anew(
     assert main(["log", str(days), "--study", str(sample_study)]) == 0
     assert "0 files were read now" in capsys.readouterr().out
     assert main(["log", str(tmp_path / "nothing"), "--study", str(sample_study)]) == 2
+
+
+def test_every_command_has_an_example_and_a_sentence_for_each_argument() -> None:
+    import argparse
+    from collections import defaultdict
+
+    from linestudy.options import parser
+
+    def done(_: object) -> int:
+        return 0
+
+    made = parser(defaultdict(lambda: done), "0")
+    (commands,) = (one for one in made._actions if isinstance(one, argparse._SubParsersAction))
+    assert len(commands.choices) > 8
+    for name, one in commands.choices.items():
+        assert one.description, name
+        assert str(one.epilog).startswith(f"Example: linestudy {name}"), name
+        # The example is one that the command takes.
+        words = str(one.epilog).removeprefix("Example: linestudy ").split()
+        assert made.parse_args(words).run is done
+        for action in one._actions:
+            assert action.help, (name, action.dest)

@@ -64,6 +64,8 @@ RULES = {
     "a hyphen for minus": r"(?:(?<=[\s(\[=±])|^)-\d",
     "a minus nought": r"−0\.0+(?!\d)",
     "no space before per cent": r"\d%",
+    "an inch that reads as a word": r"\d\)? in (?:at|within|in|on|by|of (?!each))\b",
+    "thousands that are not apart": r"(?<![\d.,/#·-])[1-9]\d{4,6}(?![\d·-])",
     "more digits than a gauge shows": r"(?<![\d.])\d\.\d{8,}",
     "one of many": r"(?<![\d.,])1 (?:points|parts|readings|rows|characteristics|files|subgroups|coils|appraisers)\b",
 }
@@ -143,7 +145,7 @@ def test_lengths_have_their_unit(said: dict[str, str]) -> None:
 
 
 def test_the_scan_finds_what_it_looks_for() -> None:
-    bad = "2 signals-0.5 file(s) study.toml grr_accept 1.2e-05 -0.5 10% 1 points camera~cmm 0.123456789"
+    bad = "2 signals-0.5 file(s) study.toml grr_accept 1.2e-05 -0.5 10% 1 points camera~cmm 0.123456789 0.5 in at 12500 N"
     found = {
         name
         for name, pattern in RULES.items()
@@ -157,6 +159,8 @@ def test_the_scan_finds_what_it_looks_for() -> None:
         "no space before per cent",
         "one of many",
         "a pair of ids",
+        "an inch that reads as a word",
+        "thousands that are not apart",
     } <= found
 
 
@@ -164,6 +168,13 @@ def test_the_console_says_singular_and_plural_right(evaluation: Evaluation) -> N
     text = str(evaluation.findings.get(None, "verdict"))
     assert "(s)" not in text
     assert not re.search(r"\b1 characteristics\b", text)
+
+
+def test_what_is_printed_has_a_space_before_the_per_cent_sign(evaluation: Evaluation) -> None:
+    printed = [str(finding) for _, finding in evaluation.findings.items()]
+    assert len(printed) > 100
+    assert any(re.search(r"\d %", text) for text in printed)
+    assert not [text for text in printed if re.search(RULES["no space before per cent"], text)]
 
 
 def test_no_value_is_written_with_an_exponent() -> None:

@@ -54,6 +54,15 @@ def test_every_finding_of_the_study_can_be_shown(evaluation: Evaluation) -> None
     assert reached == {(place.characteristic, place.path) for place, _ in found.items()}
 
 
+def test_gauges_are_called_by_their_names(evaluation: Evaluation) -> None:
+    names = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
+    labels = [label for label, _ in findings_below(evaluation.findings, "blade", "all", names)]
+    assert any(label.startswith("gauges, In-die camera, ") for label in labels)
+    assert any("In-die camera and CMM" in label for label in labels)
+    assert not any("~" in label or ", camera" in label for label in labels)
+    assert len(set(labels)) == len(labels)
+
+
 def test_choosing_another_characteristic_keeps_what_was_studied(evaluation: Evaluation) -> None:
     box = browse(evaluation.findings)
     about, stream, study = box.children[0].children

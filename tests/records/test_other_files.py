@@ -12,6 +12,8 @@ from proposals import TIMES, WIDTHS, delimited, records_of, workbook
 
 from linestudy.intake import draft_study
 from linestudy.records import Records
+from linestudy.records.read_files import read
+from linestudy.study import open_study
 
 REASON = "repeated row: same order number, same content, in a file before"
 
@@ -86,3 +88,30 @@ def test_files_of_two_stations_share_strokes_and_clock(tmp_path: Path) -> None:
         "r.csv": delimited(stretch(0, 40, rounded[::-1])),
     }
     assert len(records_of_files(tmp_path, files).table("run", "width")) == 80
+
+
+def test_one_file_read_for_two_gauges_is_no_second_file_of_the_run(tmp_path: Path) -> None:
+    """Two characteristics of one file, each with a gauge of its own, follow nothing; two files of one without a clock do."""
+    (tmp_path / "a.csv").write_text(
+        "No,w,t\n" + "".join(f"{i},{i}.5,{i}.25\n" for i in range(1, 40))
+    )
+    (tmp_path / "b.csv").write_text(
+        "No,w,t\n" + "".join(f"{i},{i}.1,{i}.2\n" for i in range(1, 40))
+    )
+    head = (
+        'format = 1\n[study]\ntitle = "t"\npart = "p"\nrevision = "A"\n'
+        '[[characteristic]]\nid = "w"\nname = "W"\nunit = "mm"\nupper = 50\n'
+        '[[characteristic]]\nid = "t"\nname = "T"\nunit = "mm"\nupper = 50\n'
+        '[[gauge]]\nid = "g"\nname = "G"\n[[gauge]]\nid = "h"\nname = "H"\n'
+    )
+    one = '[[data]]\nrole = "run"\ngauge = "{}"\nfile = "{}"\norder = "No"\ncolumns = {{ {} = "{}" }}\n'
+
+    def noticed(*told: str) -> set[str]:
+        (tmp_path / "study.toml").write_text(head + "".join(told), encoding="utf-8")
+        shown = read(open_study(tmp_path)).screening.shown()
+        return set(shown["noticed"]) if len(shown) else set()
+
+    same = (one.format("g", "a.csv", "w", "w"), one.format("h", "a.csv", "t", "t"))
+    assert "files without a clock" not in noticed(*same)
+    two = (one.format("g", "a.csv", "w", "w"), one.format("g", "b.csv", "w", "w"))
+    assert "files without a clock" in noticed(*two)

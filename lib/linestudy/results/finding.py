@@ -139,7 +139,7 @@ class Finding(ABC):
         return typeset(f"{self.title}. {self.statement}")
 
     def __str__(self) -> str:
-        lines = [self.title, *textwrap.wrap(self.statement, _WIDTH)]
+        lines = [self.title, *textwrap.wrap(_for_print(self.statement), _WIDTH)]
         table = self.shown()
         if len(table):
             lines += ["", *("  " + line for line in aligned(table.head(_MOST_LINES)))]
@@ -147,7 +147,7 @@ class Finding(ABC):
             lines.append(f"  … {len(table) - _MOST_LINES} more lines in .table()")
         for caution in self.cautions:
             lines += textwrap.wrap(
-                caution, _WIDTH, initial_indent="Note: ", subsequent_indent="      "
+                _for_print(caution), _WIDTH, initial_indent="Note: ", subsequent_indent="      "
             )
         return "\n".join(lines)
 
@@ -208,6 +208,11 @@ class Unjudged(Finding):
 
     def record(self) -> dict[str, Any]:
         return {"absent": self.reason, "method": self.method}
+
+
+def _for_print(text: str) -> str:
+    """A sentence with its numbers set as the document does, but for the minus, which not every console has."""
+    return typeset(text, space=" ", minus="-")
 
 
 def aligned(table: pd.DataFrame) -> list[str]:

@@ -213,7 +213,7 @@ def bias_study(
     --------
     >>> bias_study([5.9, 6.1, 6.0, 6.2], 6.0, tolerance=2.0, unit="mm")
     Bias on masters
-    Bias 0.05 (-0.16 to 0.26) mm, 2.5% of tolerance (4 readings of one master; not
+    Bias 0.05 (-0.16 to 0.26) mm, 2.5 % of tolerance (4 readings of one master; not
     significant, p = 0.50).
     <BLANKLINE>
       master (mm)  readings  bias (mm)             p
