@@ -218,7 +218,9 @@ def _for_print(text: str) -> str:
 def aligned(table: pd.DataFrame) -> list[str]:
     """Lay out a table of text as lines, each column left-aligned under its name."""
     cells = [[str(name) for name in table.columns]]
-    cells += [[cell_text(value) for value in row] for row in table.itertuples(index=False)]
+    cells += [
+        [_for_print(cell_text(value)) for value in row] for row in table.itertuples(index=False)
+    ]
     widths = [max(len(row[k]) for row in cells) for k in range(len(cells[0]))]
     return [
         "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
