@@ -92,7 +92,9 @@ _TORQUE = {
     for point in ("", "·")
 } | {f"{one}·{two}": f"{one}*{two}" for one, two in (("lbf", "in"), ("in", "lbf"))}
 _OHM = {f"{before}Ohm": f"{before}ohm" for before in ("", "m", "k")}
-_SPELT = {'"': "inch", "um": "micrometer", "mil": "thou", "°": "degree", "°C": "degC"} | _OHM | _TORQUE
+_SPELT = (
+    {'"': "inch", "um": "micrometer", "mil": "thou", "°": "degree", "°C": "degC"} | _OHM | _TORQUE
+)
 
 
 def _one_spelling(unit: str) -> str:

@@ -281,6 +281,7 @@ def of_moments(
         for name in (*blocks_of, "rest")
     }
     wear, station = coefficient("slope"), coefficient("station difference")
+    both = max(float(whole["shared"][0]), 0.0)
     labels = {"wear": "wear (trend between events)", "rest": "everything else"}
     return VarianceSourcesStudy(
         shares={labels.get(k, k): v for k, v in shares.items()},
@@ -292,10 +293,7 @@ def of_moments(
         sd=math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
         n=n,
         unit=unit,
-        cautions=(
-            *_entangled_cautions(_entangled(moments, blocks_of), shares, float(whole["shared"][0])),
-            *cautions,
-        ),
+        cautions=(*_entangled_cautions(_entangled(moments, blocks_of), shares, both), *cautions),
     )
 
 
@@ -317,8 +315,8 @@ def _entangled_cautions(
                 "what both explain is counted as shared, and the effect of neither is given."
             )
             named.add(group)
-        elif math.isfinite(inflation) and (
-            max(shares[n].estimate for n in group) + max(shared, 0.0) >= _LITTLE
+        elif (
+            math.isfinite(inflation) and max(shares[n].estimate for n in group) + shared >= _LITTLE
         ):
             notes.append(
                 f"{name.capitalize()} moves almost together with {beside}: only {1 / inflation:.1%} of how it "
