@@ -307,17 +307,15 @@ def _entangled_cautions(
     """Report sources that move together, each pair once, if they explain enough to matter."""
     notes, named = [], set()
     for name, (inflation, others) in entangled.items():
-        group = frozenset([name, *others])
-        beside = " and ".join(others)
+        group, beside = frozenset([name, *others]), " and ".join(others)
+        explained = max(shares[n].estimate for n in group) + shared
         if math.isinf(inflation) and group not in named:
             notes.append(
                 f"{name.capitalize()} and {beside} change together in this run and cannot be separated: "
                 "what both explain is counted as shared, and the effect of neither is given."
             )
             named.add(group)
-        elif (
-            math.isfinite(inflation) and max(shares[n].estimate for n in group) + shared >= _LITTLE
-        ):
+        elif math.isfinite(inflation) and explained >= _LITTLE:
             notes.append(
                 f"{name.capitalize()} moves almost together with {beside}: only {1 / inflation:.1%} of how it "
                 "varies is its own, and its share and its effect rest on that."
