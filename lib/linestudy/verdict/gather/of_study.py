@@ -45,7 +45,7 @@ _PARTS, _SHOWN = 5, 6
 #: Days after which a gauge has usually been calibrated again (common practice, no source).
 _OLD = 365
 #: Chance that votes so divided are all right, below which it is asked where the reference comes from (common practice, no source): of
-#: honest studies of 50 parts it is asked in 0 to 12 %, of those whose reference was made of the votes in 2 to 82 % (1,000 and 300 each of
+#: honest studies of 50 parts it is asked in 0 to 12 %, of those whose reference was made of the votes in 0 to 82 % (600 and 300 each of
 #: eight kinds; most where the appraisers differ most).
 _DIVIDED = 0.3
 

