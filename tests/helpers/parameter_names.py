@@ -233,6 +233,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "unnamed": ({"int"}, "how many resets of the tool nobody named"),
     "index": ({"float"}, "index that the parts made last are to have"),
     "drift": ({"Interval"}, "drift of the gauge per thousand strokes"),
+    "over": ({"int"}, "strokes that slopes are told over"),
     "subgroup_size": ({"int"}, "neighbouring parts in a subgroup"),
     "subgroup_sizes": ({"Sequence[int]"}, "several to be compared"),
     "minutes_to_signal": ({"float"}, "mean time from shift to signal that is asked for"),

@@ -405,3 +405,19 @@ def test_a_method_added_to_the_list_is_judged_of_runs_and_of_logs(
     assert run.get("w", "stability", "medians").n == PARTS * DAYS
     for found in (log, run):
         assert found.get("w", "stability", "again").n > 0
+
+
+def test_a_coil_whose_name_comes_back_is_another_one(tmp_path: Path) -> None:
+    """Twelve coils of four names, with levels of their own: the log knows as many as the run does."""
+    table = parts(0.0, coil=0.8)
+    table["C"] = [f"c{int(name[1:]) % 4}" for name in table["C"]]
+    log, run = both(tmp_path, table)
+    one, two = (item.get("w", "stability", "coils") for item in (log, run))
+    # Of one coil the log holds too few whole quarter hours to compare it.
+    assert (len(one.streams), len(two.streams)) == (11, 12)
+    assert sum(", again 1" in stream.name for stream in one.streams) >= 3
+    spread = [item.get("w", "stability", "variance_components") for item in (log, run)]
+    assert [item.groups["coil"] for item in spread] == [12, 12]
+    assert spread[0].variance["coil"].estimate == pytest.approx(
+        spread[1].variance["coil"].estimate, rel=0.05
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -53,3 +55,27 @@ def test_streams_side_by_side_are_no_movement(log: tuple) -> None:
     pair = found.get("w", "stability", "stations").pairs[0]
     assert -0.3 in pair.difference or 0.3 in pair.difference
     assert found.get("w", "stability", "autocorrelation").n_eff_mean <= 6000
+
+
+@pytest.mark.parametrize(("common", "step"), [(0.0, 0.0), (0.8, 0.0), (0.8, 0.05)])
+def test_what_lanes_have_in_common_within_a_stroke_is_no_movement(
+    tmp_path: Path, common: float, step: float
+) -> None:
+    """Two days of lanes that share most of what moves them from stroke to stroke; in the last case one lane moves the second day."""
+    rng = np.random.default_rng(3)
+    days = tmp_path / "days"
+    days.mkdir()
+    for day in range(2):
+        strip, own = rng.normal(size=(3000, 1)), rng.normal(size=(3000, 2))
+        w = 10 + 0.1 * (np.sqrt(common) * strip + np.sqrt(1 - common) * own)
+        w[:, 0] += step * day
+        stroke = np.repeat(np.arange(1, 3001), 2) + 3000 * day
+        table = {"Hub": stroke, "Lane": np.tile(["L", "R"], 3000), "W": w.ravel().round(4)}
+        pd.DataFrame(table).to_csv(days / f"day{day + 1}.csv", index=False)
+    text = STUDY.replace("every = 50", "every = 5")
+    (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "day1.csv").write_bytes((days / "day1.csv").read_bytes())
+    study = open_study(tmp_path)
+    found = evaluate_log(study, summarise_log(build_log(days, study).folder, study, cache=False))
+    model = found.get("w", "stability", "time_model")
+    assert model.model[0] == ("C" if step else "A")

@@ -105,3 +105,30 @@ def test_a_gauge_is_called_by_its_name_and_a_method_by_its_title() -> None:
     shown = show_findings(findings, "a", "gauges", pictures=False, names=named)._repr_html_()
     assert "<b>Laser &lt;1&gt;</b>" in shown
     assert "lm, bias" not in shown
+
+
+@dataclass(frozen=True)
+class Slope(Finding):
+    slope_per_thousand: Interval
+    over: int | None = None
+    counted: str = "strokes"
+    cautions: tuple[str, ...] = ()
+    title: ClassVar[str] = "Slope"
+
+    @property
+    def statement(self) -> str:
+        return f"The slope is told over {self.over} {self.counted}."
+
+
+def test_all_slopes_are_told_over_one_number_of_strokes() -> None:
+    steep, flat = (Interval(x, x / 2, 2 * x, 0.95, "") for x in (0.01, 0.00001))
+    findings = Findings()
+    findings.add("a", ("one",), Slope(steep))
+    findings.add("b", ("two",), Slope(steep, counted="readings"))
+    findings.tell_over_one_number()
+    assert findings.get("a", "one") == Slope(steep, over=1000)
+    assert findings.get("b", "two") == Slope(steep, counted="readings")
+    findings.add("c", ("three",), Slope(flat))
+    findings.tell_over_one_number()
+    assert findings.get("a", "one") == Slope(steep, over=100_000)
+    assert findings.get("c", "three") == Slope(flat, over=100_000)

@@ -290,6 +290,7 @@ def _through_the_rooms(
         for part in parts:
             if package in part:
                 evaluation.add(package, *part[package])
+    evaluation.findings.tell_over_one_number()
     for package in rest:
         if package not in _WITHOUT_GAUGES:
             tell(package)

@@ -32,8 +32,9 @@ from linestudy.linelog.quarter_hours import (
 from linestudy.results import CannotJudge, Findings
 from linestudy.results.tables import named
 from linestudy.stability.evaluation import judge
+from linestudy.stability.model.combination import combined
 from linestudy.stability.model.rank_tests import level_of_means
-from linestudy.stability.model.spread_patterns import chance_of_sums
+from linestudy.stability.model.spread_patterns import chance_of_sums, spread_change
 from linestudy.stability.model.time_dependent_model import (
     TimeModelStudy,
     decide,
@@ -91,6 +92,7 @@ def evaluate_log(study: Study, summary: LogSummary) -> Findings:
     for item in study.characteristics:
         if item.id in there:
             new.update(judge(RunOfSums(study, item, summary)))
+    new.tell_over_one_number()
     return new
 
 
@@ -256,15 +258,33 @@ class RunOfSums(Run):
             )
         table = self._summary.subgroups(self.item.id)
         whole = self._summary.moments(self.item.id)
+        labels = pd.factorize(table["coil"])[0] if "coil" in table else None
+        chance = chance_of_sums(float(np.median(groups.n)), whole["kurtosis"])
+        lanes = np.zeros(groups.size, dtype=int)
+        if self.parts_per_stroke > 1 and "station" in table:
+            # What parts of one stroke have in common is no movement: each stream is tested by itself.
+            lanes = pd.factorize(table["station"])[0]
+        rows = [np.flatnonzero(lanes == code) for code in np.unique(lanes)]
+        levels = [
+            level_of_means(groups.mean[own], groups.n[own], float(groups.squares[own].sum()))
+            for own in rows
+        ]
+        changes = [
+            spread_change(
+                groups.squares[own], groups.n[own], chance, None if labels is None else labels[own]
+            )
+            for own in rows
+        ]
+        plainest = min(changes, key=lambda one: one.p)
         return decide(
             groups.mean - groups.mean.mean(),
             groups.n,
             groups.squares,
             groups.order,
-            pd.factorize(table["coil"])[0] if "coil" in table else None,
+            labels,
             self.resets,
-            level_of_means(groups.mean, groups.n, squares),
-            chance_of_sums(float(np.median(groups.n)), whole["kurtosis"]),
+            (combined([p for p, _ in levels]), max(share for _, share in levels)),
+            replace(plainest, p=min(plainest.p * len(rows), 1.0)),
             _normal(whole),
             (
                 "From sums: neighbours that are alike inside subgroups cannot be told from movement between them.",

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.numerics.arrays import FloatArray
+from linestudy.records.rows.again import turns_of_coils
 from linestudy.results import CannotJudge
 from linestudy.stability.movement.block_means import Blocks, correlation_time, stretch_of
 from linestudy.stability.movement.nested_levels import Sums, VarianceComponentsStudy, levels_of
@@ -95,6 +96,7 @@ def quarter_hour_sums_of(table: pd.DataFrame) -> QuarterHourSums:
     Returns
     -------
     QuarterHourSums
+        A coil whose name comes back after fifty parts of others counts as another one there.
 
     Raises
     ------
@@ -104,6 +106,12 @@ def quarter_hour_sums_of(table: pd.DataFrame) -> QuarterHourSums:
     n, x, y, xx, xy, yy = (
         table[name].to_numpy(dtype=float) for name in ("n", "x", "y", "xx", "xy", "yy")
     )
+    if "coil" in table:
+        turn = turns_of_coils(table, n)
+        if turn.any():
+            # One name may be that of several coils: what comes back after others is another one.
+            again = [f"{name}, again {k}" for name, k in zip(table["coil"], turn, strict=True)]
+            table = table.assign(coil=table["coil"].astype(object).mask(turn > 0, again))
     parts = n.sum()
     if parts < 100:
         raise CannotJudge(f"{parts:,.0f} parts are too few to separate sources of variation.")

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results.declared import Declaration, declaration_of
 from linestudy.results.errors import CannotJudge, did_you_mean
 from linestudy.results.finding import Finding, Unjudged, table_html
 from linestudy.results.guarding import can_tell, failed
+from linestudy.results.interval import Interval
+from linestudy.results.tables import strokes_told
 from linestudy.running.threads import one_thread
 
 if TYPE_CHECKING:
@@ -122,6 +124,19 @@ class Findings:
         """Add all findings of another collection."""
         for place, finding in other.items():
             self.add(place.characteristic, place.path, finding)
+
+    def tell_over_one_number(self) -> None:
+        """Let all slopes of the study be told over one number of strokes, which follows the flattest of them."""
+        told: dict[Place, Any] = {
+            place: finding
+            for place, finding in self.items()
+            if hasattr(finding, "over") and getattr(finding, "counted", "strokes") == "strokes"
+        }
+        keys = ("slope_per_thousand", "wear_per_thousand")
+        slopes = [getattr(finding, key, None) for finding in told.values() for key in keys]
+        over = strokes_told(slope for slope in slopes if isinstance(slope, Interval))
+        for place, finding in told.items():
+            self._by_place[place] = replace(finding, over=over)
 
     def items(self) -> Iterator[tuple[Place, Finding]]:
         """Return pairs of place and finding, in the order they were added."""

@@ -258,8 +258,10 @@ def named(kind: str, label: str, /) -> str:
 _SLOW = 1e-4
 
 
-def over_strokes(slope: Interval, counted: str = "strokes", /) -> tuple[Interval, str]:
-    """Choose over how many strokes a slow change is reported, so that it does not begin with noughts.
+def over_strokes(
+    slope: Interval, counted: str = "strokes", /, over: int | None = None
+) -> tuple[Interval, str]:
+    """Report a slow change over so many strokes that it does not begin with noughts.
 
     Parameters
     ----------
@@ -267,6 +269,8 @@ def over_strokes(slope: Interval, counted: str = "strokes", /) -> tuple[Interval
         Change per thousand.
     counted : str
         What is counted.
+    over : int, optional
+        Strokes, where the study has chosen (:func:`strokes_told`); else by the size of the slope.
 
     Returns
     -------
@@ -282,9 +286,31 @@ def over_strokes(slope: Interval, counted: str = "strokes", /) -> tuple[Interval
     >>> print(f"{slow.estimate:.4f} {over}")
     0.0008 per 100,000 strokes
     """
-    if 0 < max(abs(slope.low), abs(slope.high)) < _SLOW:
-        return slope.times(100.0), f"per 100,000 {counted}"
-    return slope, f"per 1,000 {counted}"
+    over = over or strokes_told([slope])
+    return slope if over == 1000 else slope.times(over / 1000), f"per {over:,} {counted}"
+
+
+def strokes_told(slopes: Iterable[Interval], /) -> int:
+    """Choose the one number of strokes that all slopes of a study are reported over.
+
+    Parameters
+    ----------
+    slopes : iterable of Interval
+        Change per thousand.
+
+    Returns
+    -------
+    int
+        100,000 where one of them would begin with noughts, else 1,000.
+
+    Examples
+    --------
+    >>> steep, flat = (Interval(x, 0.9 * x, 1.1 * x, 0.95, "") for x in (0.008, 0.00001))
+    >>> strokes_told([steep]), strokes_told([steep, flat])
+    (1000, 100000)
+    """
+    sizes = [max(abs(slope.low), abs(slope.high)) for slope in slopes]
+    return 100_000 if any(0 < size < _SLOW for size in sizes) else 1000
 
 
 def listed(names: Iterable[str], /) -> str:

@@ -93,6 +93,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     for item in study.characteristics:
         new.update(of_characteristic(study, records, item))
     new.update(of_study(records))
+    new.tell_over_one_number()
     return new
 
 

@@ -166,7 +166,9 @@ def decide(
 
 def _doubts(process: Process, tags: Tags, bound: float | None) -> tuple[Doubt, ...]:
     stream = None if tags.stream is None else coded(tags.stream)
-    return doubts_of_readings(process.values, subgroups_of(tags, process.n), stream, bound)
+    stroke = None if tags.order is None else tags.orders(process.n)
+    codes = subgroups_of(tags, process.n)
+    return doubts_of_readings(process.values, codes, stream, bound, stroke)
 
 
 def judge(

@@ -10,8 +10,9 @@ import pytest
 
 from linestudy import open_study, read
 from linestudy.capability.evaluation import evaluate
-from linestudy.capability.wear.of_run import of_tool_life, wear_apart
+from linestudy.capability.wear.of_run import found_resets, of_tool_life, wear_apart
 from linestudy.capability.wear.tool_life_finding import ToolLifeStudy
+from linestudy.gauges.evaluation import evaluate as of_gauges
 from linestudy.results import Findings
 from linestudy.stability.evaluation import of_characteristic
 from linestudy.stability.said_of_run import events_of
@@ -193,3 +194,113 @@ def test_wear_that_is_not_straight_is_told(tmp_path: Path) -> None:
         found = new.get("w", "capability", "tool_life")
         said = " ".join([getattr(found, "reason", ""), *getattr(found, "cautions", ())])
         assert ("Wear is not straight" in said) == bent
+
+
+def test_coils_that_nobody_named_are_no_regrinds() -> None:
+    """Of 60 runs that do not wear, with coils of 0.3 to 0.6 standard deviations, one in nine had resets found by a slope alone."""
+    found = 0
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        coil = np.arange(2000) // int(rng.integers(80, 600))
+        level = rng.uniform(0.3, 0.6) * rng.normal(size=25)[coil]
+        found += bool(found_resets(rng.normal(size=2000) + level, np.arange(2000.0)))
+    assert found <= 3
+
+
+@pytest.mark.parametrize("lanes", [2, 5])
+def test_regrinds_of_one_lane_that_nobody_named_are_found_in_that_lane(
+    tmp_path: Path, lanes: int
+) -> None:
+    """One lane wears and is ground twice; among the others its slope is small, and nothing names the strokes."""
+    n, names = 3000, [f"L{k}" for k in range(lanes)]
+    order, lane = np.repeat(np.arange(1, n + 1), lanes), np.tile(names, n)
+    y = 10 + 0.1 * np.random.default_rng(4).normal(size=n * lanes)
+    y += 0.2 * (((order - 1) % 1000) / 1000) * (lane == "L1")
+    frame = pd.DataFrame({"Hub": order, "Lane": lane, "W": y.round(4)})
+    frame.to_csv(tmp_path / "run.csv", index=False)
+    text = STUDY.replace('order = "Hub"', 'order = "Hub"\nstation = "Lane"')
+    text = text.replace("[[char", f"[tool]\nparts_per_stroke = {lanes}\n[[char", 1)
+    (tmp_path / "study.toml").write_text(text)
+    study = open_study(tmp_path)
+    records = read(study)
+    found = of_characteristic(study, records, study.characteristic("w"))
+    found.update(evaluate(study, records, found))
+    life = found.get("w", "streams", "L1", "tool_life")
+    assert isinstance(life, ToolLifeStudy)
+    assert [round(one.at, -2) for one in life.regrinds] == [1000, 2000]
+    assert 0.2 in life.slope_per_thousand
+    assert "life of L1" in found.get("w", "capability", "tool_life").cautions[0]
+
+
+DRIFT = """[[gauge]]
+id = "camera"
+name = "Camera"
+resolution = 0.001
+unit = "mm"
+[[data]]
+role = "drift"
+gauge = "camera"
+file = "master.csv"
+columns = { w = "W" }
+reference = 10.0
+order = "Hub"
+"""
+
+
+@pytest.mark.parametrize(
+    ("tool", "camera", "said"),
+    [
+        (0.0, 0.03, "may be the gauge, not the tool"),
+        (0.05, 0.02, "readings move with it"),
+        (0.05, 0.0, ""),
+    ],
+)
+def test_drift_of_the_camera_is_told_from_wear_by_its_master(
+    tmp_path: Path, tool: float, camera: float, said: str
+) -> None:
+    """Readings of a run move by wear and drift alike; the master that the camera reads each 200 strokes moves by drift alone."""
+    rng, order = np.random.default_rng(6), np.arange(1, 8001)
+    y = 10 + (tool + camera) * order / 1000 + 0.05 * rng.normal(size=8000)
+    pd.DataFrame({"Hub": order, "W": y.round(3)}).to_csv(tmp_path / "run.csv", index=False)
+    read_at = np.arange(1, 8001, 200)
+    master = 10 + camera * read_at / 1000 + 0.004 * rng.normal(size=read_at.size)
+    pd.DataFrame({"Hub": read_at, "W": master.round(3)}).to_csv(
+        tmp_path / "master.csv", index=False
+    )
+    text = STUDY.replace('role = "run"', 'role = "run"\ngauge = "camera"')
+    (tmp_path / "study.toml").write_text(text + DRIFT)
+    study = open_study(tmp_path)
+    records, item = read(study), study.characteristic("w")
+    found = of_gauges(study, records)
+    found.update(of_characteristic(study, records, item))
+    found.tell_over_one_number()
+    found.update(evaluate(study, records, found))
+    drift = found.get("w", "gauges", "camera", "drift")
+    assert camera in drift.slope_per_thousand
+    life = found.get("w", "capability", "tool_life")
+    assert tool + camera in life.slope_per_thousand
+    notes = [note for note in life.cautions if "drifts on its master" in note]
+    assert len(notes) == bool(said)
+    assert all(said in note and note.count("per 1,000 strokes") >= 1 for note in notes)
+    assert drift.over == life.over == found.get("w", "stability", "tool_wear").over == 1000
+
+
+def test_a_lane_that_does_not_wear_is_not_told_the_slope_of_the_tool(tmp_path: Path) -> None:
+    """Lane R wears and is ground once, 40 strokes before the run ends; lane L does neither."""
+    n = 4000
+    order, lane = np.repeat(np.arange(1, n + 1), 2), np.tile(["L", "R"], n)
+    since = np.where(order <= 3960, order, order - 3960)
+    y = 10 + 0.1 * since / 1000 * (lane == "R") + np.random.default_rng(2).normal(0, 0.05, 2 * n)
+    frame = pd.DataFrame({"Hub": order, "Lane": lane, "W": y.round(4)})
+    frame.to_csv(tmp_path / "run.csv", index=False)
+    text = STUDY.replace('order = "Hub"', 'order = "Hub"\nstation = "Lane"')
+    (tmp_path / "study.toml").write_text(text + EVENT % 3961 + 'stream = "R"\n')
+    study = open_study(tmp_path)
+    records = read(study)
+    found = of_characteristic(study, records, study.characteristic("w"))
+    found.update(evaluate(study, records, found))
+    assert "not seen to wear" in found.get("w", "streams", "L", "tool_life").reason
+    life = found.get("w", "streams", "R", "tool_life")
+    # Forty strokes after a regrind are no life; what was seen to last is.
+    assert life.life == 3960
+    assert life.Ppk_end.high < life.Ppk_start.low

@@ -9,8 +9,12 @@ from scipy.signal import lfilter
 from scipy.stats import norm
 
 from linestudy.capability import tool_life
+from linestudy.capability.wear.remainder import Remainder
+from linestudy.capability.wear.study import _strokes
+from linestudy.capability.wear.trend import sawtooth
 from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.results.tables import typeset
+from linestudy.stability import tool_wear
 
 STROKES = np.arange(8400.0)
 LIFE, WEAR, SD = 2800, -0.15, 0.1
@@ -132,3 +136,40 @@ def test_a_regrind_that_restores_nothing_is_told(step: float, said: str) -> None
     assert bool(told) is bool(said)
     assert said in "".join(told)
     assert step in found.regrinds[0].step
+
+
+def test_a_slope_that_chance_gives_plans_no_regrinds() -> None:
+    """At p = 0.05 one of twenty characteristics that do not wear would have a tool life; of these 200 none has."""
+    planned, seen = 0, 0
+    for seed in range(200):
+        y = 50 + 0.1 * np.random.default_rng(seed).normal(size=1000)
+        seen += 0 not in tool_wear(y, np.arange(1000.0)).slope_per_thousand
+        try:
+            tool_life(y, np.arange(1000.0), 49, 51, seed=1)
+            planned += 1
+        except CannotJudge:
+            continue
+    assert seen >= 4
+    assert planned <= 1
+
+
+def test_a_limit_that_some_slopes_never_reach_has_no_upper_end() -> None:
+    """Of one in twenty-five slopes that the run leaves open the limit is never reached: nothing lies between two of these."""
+    y = worn(wear=0.05)
+    trend = sawtooth(y, STROKES, ())
+    known = Remainder.of(trend, y, None, 49.0, 51.0)
+    drawn = [(50.0, 1e-5, 1.0)] * 960 + [(50.0, -1e-5, 1.0)] * 40
+    left = _strokes(known, 50.0, 1e-5, drawn, 1.0, 0.95)
+    assert isinstance(left, Interval)
+    assert left.low == left.estimate
+    assert np.isinf(left.high)
+
+
+def test_all_slopes_are_told_over_the_strokes_of_the_study() -> None:
+    found = tool_life(worn(), STROKES, 49, 51, resets=[2800, 5600], over=100_000, unit="mm")
+    assert "per 100,000 strokes" in found.statement
+    assert "wear per 100,000 strokes" in str(found.table())
+    own = tool_life(worn(), STROKES, 49, 51, resets=[2800, 5600], unit="mm")
+    assert "per 1,000 strokes" in own.statement
+    assert found.slope_per_thousand == own.slope_per_thousand
+    assert "over" not in found.record()

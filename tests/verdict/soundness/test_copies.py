@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from honest_readings import readings
 
-from linestudy.verdict.soundness.copies import copied_stretch, copied_subgroups
+from linestudy.verdict.soundness.copies import copied_stream, copied_stretch, copied_subgroups
+from linestudy.verdict.soundness.readings import doubts_of_readings
 
 
 def line(n: int = 600, step: float = 0.05, seed: int = 1) -> np.ndarray:
@@ -58,3 +59,31 @@ def test_a_gauge_that_stands_still_is_no_copy() -> None:
     y = np.repeat([5.0, 5.1, 5.0, 5.2], 100)
     found = copied_stretch(y, 0.1)
     assert found is None or found.p > 1e-3
+
+
+def lanes(second: np.ndarray, first: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    n = first.size
+    return np.column_stack([first, second]).ravel(), np.tile([0, 1], n), np.repeat(np.arange(n), 2)
+
+
+@pytest.mark.parametrize("share", [1.0, 0.7])
+def test_one_part_that_is_read_as_two_is_told_as_that(share: float) -> None:
+    first, other = line(seed=1), line(seed=2)
+    y, stream, stroke = lanes(np.where(np.arange(600) < share * 600, first, other), first)
+    found = copied_stream(y, stream, stroke, 0.05)
+    assert found is not None
+    assert found.p < 1e-6
+    told = [one.what for one in doubts_of_readings(y, None, stream, stroke=stroke) if one.p < 0.001]
+    assert "streams that read alike" in told
+    assert "filled-in readings" not in told
+
+
+@pytest.mark.parametrize("step", [0.05, 1.0])
+@pytest.mark.parametrize("common", [0.0, 0.9])
+def test_streams_that_rise_together_are_not_one_part(step: float, common: float) -> None:
+    for seed in range(20):
+        rng = np.random.default_rng(seed)
+        strip, own = rng.normal(size=400), rng.normal(size=(2, 400))
+        pair = np.sqrt(common) * strip + np.sqrt(1 - common) * own
+        first, second = np.round(pair / step) * step
+        assert copied_stream(*lanes(second, first), step) is None

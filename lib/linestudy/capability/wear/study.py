@@ -21,9 +21,12 @@ from linestudy.results import (
     counted,
     data_arguments,
 )
-from linestudy.results.rounding import show_in
+from linestudy.results.rounding import p_text, show_in
+from linestudy.results.tables import over_strokes, strokes_told
 
 _DRAWS = 1000
+#: p of no wear below which a life and its regrinds are planned: at 0.05 one of twenty characteristics that do not wear has one.
+PLANNED = 0.001
 #: Share of the wear that a regrind is to take back.
 _TAKEN_BACK = 0.5
 
@@ -41,6 +44,7 @@ def tool_life(
     index: float = 1.33,
     subgroup_size: int = 5,
     drift: Interval | None = None,
+    over: int | None = None,
     confidence: float = 0.95,
     seed: int | None = None,
     unit: str = "",
@@ -69,6 +73,8 @@ def tool_life(
         Parts of a subgroup whose mean is held against the acceptance control limit.
     drift : Interval, optional
         Drift of the gauge per thousand strokes, in the unit of the values.
+    over : int, optional
+        Strokes that slopes are told over; by their size when absent.
     confidence : float
         Of the intervals, between 0 and 1.
     seed : int, optional
@@ -84,7 +90,7 @@ def tool_life(
     Raises
     ------
     CannotJudge
-        Too few independent stretches, or a slope that is not distinguished from none.
+        Too few independent stretches, or a slope that is not distinguished from none (p below 0.001).
     ValueError, TypeError
         An argument outside its range, limits out of order, or lengths that differ.
 
@@ -142,9 +148,11 @@ def tool_life(
     half = 1000 * trend.slope_error * _t(confidence, trend.df)
     per = 1000 * trend.slope
     slope = Interval(per, per - half, per + half, confidence, "Student's t on block means")
-    if 0 in slope:
+    p = 2 * _sf(abs(trend.slope) / trend.slope_error, trend.df) if trend.slope_error > 0 else 0.0
+    if p >= PLANNED:
         raise CannotJudge(
-            "The slope is not distinguished from none, so the tool is not seen to wear."
+            f"The slope is not distinguished from none ({p_text(p)}; regrinds are planned from p < {PLANNED:g} on), so the tool is "
+            "not seen to wear."
         )
 
     def at(strokes: float) -> Interval:
@@ -183,9 +191,10 @@ def tool_life(
         lower=lower,
         upper=upper,
         unit=unit,
+        over=over,
         cautions=(
             *_not_taken_back(trend, confidence, unit),
-            *_cautions(trend, slope, life, until, unnamed, drift, unit),
+            *_cautions(trend, slope, life, until, unnamed, drift, unit, over),
         ),
         shape=Sawtooth(
             *trend.blocks,
@@ -202,6 +211,12 @@ def _t(confidence: float, df: float) -> float:
     from scipy.special import stdtrit
 
     return float(stdtrit(df, (1 + confidence) / 2))
+
+
+def _sf(t: float, df: float) -> float:
+    from scipy.special import stdtr
+
+    return float(stdtr(df, -t))
 
 
 def _drawn(
@@ -266,7 +281,11 @@ def _strokes(
     if best <= 0:
         return Absent("a tool just ground is beyond it")
     sample = np.array([reached(*one) for one in drawn])
-    low, high = np.quantile(sample, [(1 - confidence) / 2, (1 + confidence) / 2])
+    tails = [(1 - confidence) / 2, (1 + confidence) / 2]
+    # Between one that never gets there and another nothing lies.
+    low, high = np.quantile(
+        sample, tails, method="linear" if np.isfinite(sample).all() else "inverted_cdf"
+    )
     return Interval(
         best,
         float(max(min(low, best), 0.0)),
@@ -341,20 +360,24 @@ def _cautions(
     found: int,
     drift: Interval | None,
     unit: str,
+    over: int | None,
 ) -> tuple[str, ...]:
     notes = []
     if drift is not None and 0 not in drift:
         half = math.hypot(drift.high - drift.low, slope.high - slope.low) / 2
         left = slope.estimate - drift.estimate
-        said = show_in(Interval(left, left - half, left + half, slope.confidence, ""), unit)
-        much = "as much" if abs(left) <= half else show_in(drift, unit)
+        rest = Interval(left, left - half, left + half, slope.confidence, "")
+        (told, per), (rest, _) = (
+            over_strokes(x, over=over or strokes_told([slope])) for x in (drift, rest)
+        )
+        much = "as much" if abs(left) <= half else f"{show_in(told, unit)} {per}"
         may = (
             "what moves may be the gauge, not the tool"
             if abs(left) <= half
             else "readings move with it"
         )
         notes.append(
-            f"The gauge drifts on its master by {much} per 1,000 strokes: {may}; less that drift {said} per 1,000 strokes is left."
+            f"The gauge drifts on its master by {much}: {may}; less that drift {show_in(rest, unit)} {per} is left."
         )
     fresh = int(trend.fresh.sum())
     if not fresh:
@@ -363,7 +386,8 @@ def _cautions(
         notes.append("One regrind was seen; how far lives differ from one another is not known.")
     if found:
         notes.append(
-            f"{counted(found, 'reset')} of the tool were found in the values and are named nowhere."
+            f"{counted(found, 'reset')} of the tool {'was' if found == 1 else 'were'} found in the values and "
+            f"{'is' if found == 1 else 'are'} named nowhere."
         )
     if isinstance(until, Interval) and until.estimate > 1.5 * life:
         notes.append(

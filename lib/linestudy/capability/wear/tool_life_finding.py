@@ -71,7 +71,7 @@ class ToolLifeStudy(Finding):
     lives : int
         Stretches between regrinds.
     life : float
-        [strokes] Longest life seen from a regrind on; the whole run where none was seen.
+        [strokes] Longest life seen from a regrind on; of all stretches where none was, or none half as long as another.
     residual_sd : float
         [unit of the values] Standard deviation about the trend, of the stream that scatters most.
     Ppk_start, Ppk_middle, Ppk_end : Interval
@@ -101,6 +101,8 @@ class ToolLifeStudy(Finding):
         [unit of the values] Drift of the gauge per thousand strokes, from its record on a master.
     unit : str
         Of the values; not recorded here.
+    over : int or None
+        Strokes that the slope is told over, where the study has chosen; not recorded.
     """
 
     slope_per_thousand: Interval
@@ -125,13 +127,14 @@ class ToolLifeStudy(Finding):
     upper: float | None = field(repr=False)
     unit: str = field(repr=False)
     cautions: tuple[str, ...]
+    over: int | None = field(default=None, repr=False, compare=False, kw_only=True)
     shape: Sawtooth = field(repr=False, compare=False)
     title: ClassVar[str] = "Tool life"
     picture: ClassVar[str] = "streams:sawtooth_between_limits"
 
     @property
     def statement(self) -> str:
-        slope, over = over_strokes(self.slope_per_thousand)
+        slope, over = over_strokes(self.slope_per_thousand, over=self.over)
         text = (
             f"The tool wears by {show_in(slope, self.unit)} {over}; "
             f"Ppk falls from {show(self.Ppk_start)} when it is fresh to {show(self.Ppk_end)} after "
@@ -148,7 +151,7 @@ class ToolLifeStudy(Finding):
         return text
 
     def _rows(self) -> Rows:
-        slope, over = over_strokes(self.slope_per_thousand)
+        slope, over = over_strokes(self.slope_per_thousand, over=self.over)
         return [
             Quantity(f"wear {over}", slope, self.unit),
             Quantity("SD about the trend", self.residual_sd, self.unit),

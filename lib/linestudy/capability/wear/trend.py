@@ -82,9 +82,10 @@ class Trend:
 
     @property
     def whole_lives(self) -> FloatArray:
-        """Strokes of the lives that began with a regrind; of all where none did."""
-        found = (self.ends - self.begins + 1)[self.fresh]
-        return found if found.size else self.ends - self.begins + 1
+        """Strokes of the lives that began with a regrind; of all where none did, or none that went half as far as another."""
+        every = self.ends - self.begins + 1
+        found = every[self.fresh]
+        return found if found.size and found.max() >= every.max() / 2 else every
 
     def fresh_level(self) -> tuple[float, FloatArray]:
         """Mean level of a tool just ground, and the weights of the levels in it."""

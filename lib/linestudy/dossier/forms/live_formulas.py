@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Absent, Interval
+from linestudy.results.tables import strokes_told
 
 if TYPE_CHECKING:
     from linestudy.capability import BinsStudy, MachineStudy
@@ -302,11 +303,9 @@ def drift(study: DriftStudy, n: int) -> Iterator[Line]:
     """Stretches in column C; order and error less their stretch's means in columns D and E."""
     x, y = f"D2:D{n + 1}", f"E2:E{n + 1}"
     both = f"SUMPRODUCT({x},{y})"
-    yield (
-        f"drift per thousand {study.counted}",
-        f"=1000*{both}/SUMSQ({x})",
-        study.slope_per_thousand.estimate,
-    )
+    slope, over = study.told
+    strokes = study.over or strokes_told([study.slope_per_thousand])
+    yield f"drift {over}", f"={strokes}*{both}/SUMSQ({x})", slope.estimate
     free = f"(COUNT({x})-MAX(C2:C{n + 1})-1)"
     rest = f"(SUMSQ({y})-{both}^2/SUMSQ({x}))"
     yield "SD about the line", f"=SQRT(MAX({rest},0)/{free})", study.residual_sd

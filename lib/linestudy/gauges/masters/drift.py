@@ -30,7 +30,7 @@ from linestudy.results import (
 )
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import in_short, p_text
-from linestudy.results.tables import Quantity, Rows
+from linestudy.results.tables import Quantity, Rows, over_strokes
 
 
 @dataclass(frozen=True)
@@ -67,6 +67,8 @@ class DriftStudy(Finding):
         Unit of the readings.
     counted : str
         What the order counts, in the plural; not recorded.
+    over : int or None
+        Strokes that the slope is told over, where the study has chosen; not recorded.
     points : numpy.ndarray of float, shape (n, 4)
         Order, error, the line's error, and which stretch, counted from 0.
     """
@@ -85,16 +87,23 @@ class DriftStudy(Finding):
     unit: str
     cautions: tuple[str, ...]
     counted: str = field(default="strokes", repr=False, compare=False, kw_only=True)
+    over: int | None = field(default=None, repr=False, compare=False, kw_only=True)
     points: NDArray[np.float64] = field(repr=False, compare=False)
     title: ClassVar[str] = "Drift on a master"
     picture: ClassVar[str] = "gauges:drift_on_master"
 
     @property
+    def told(self) -> tuple[Interval, str]:
+        """Slope, and what to say behind it."""
+        return over_strokes(self.slope_per_thousand, self.counted, over=self.over)
+
+    @property
     def statement(self) -> str:
         moves = self.slope_p < 0.05
+        slope, over = self.told
         found = "Significant drift" if moves else "No significant drift"
         return (
-            f"{found}: {show_in(self.slope_per_thousand, self.unit)} per 1,000 {self.counted} ({self.n} readings); largest "
+            f"{found}: {show_in(slope, self.unit)} {over} ({self.n} readings); largest "
             f"error on the master {in_short(self.largest_error, self.unit)}."
             f"{self._check}"
         )
@@ -110,8 +119,9 @@ class DriftStudy(Finding):
 
     def _rows(self) -> Rows:
         latest = self.next_check if isinstance(self.next_check, Absent) else self.next_check.low
+        slope, over = self.told
         return [
-            Quantity(f"drift per thousand {self.counted}", self.slope_per_thousand, self.unit),
+            Quantity(f"drift {over}", slope, self.unit),
             Quantity("p, no drift", self.slope_p, "p"),
             Quantity("lag-1 correlation about the line", self.correlation),
             Quantity("p, no correlation", self.correlation_p, "p"),
@@ -209,7 +219,7 @@ def drift_study(
     >>> found = drift_study([0, 1000, 2000, 3000], [1.0, 1.1, 1.2, 1.31], 1.0, unit="mm")
     >>> found.shown().head(2)
                               quantity                      value
-    0  drift per thousand strokes (mm)  0.1030 (0.0955 to 0.1105)
+    0      drift per 1,000 strokes (mm)  0.1030 (0.0955 to 0.1105)
     1                      p, no drift                    < 0.001
     """
     from scipy.special import stdtr, stdtrit

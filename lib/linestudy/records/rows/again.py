@@ -53,12 +53,7 @@ def coils_again(frame: pd.DataFrame) -> tuple[NDArray[Any] | None, list[tuple[st
     codes, names = pd.factorize(frame["coil"])
     if len(names) < 2 or int((np.diff(codes) != 0).sum()) < len(names):
         return None, []
-    lanes = pd.factorize(frame["station"])[0] if "station" in frame else np.zeros(codes.size, int)
-    turn = np.zeros(codes.size, dtype=int)
-    for lane in np.unique(lanes):
-        rows = np.flatnonzero(lanes == lane)
-        turn[rows] = _stretch(codes[rows])
-    turn[codes < 0] = 0
+    turn = turns_of_coils(frame)
     again = sorted({str(names[code]) for code in np.unique(codes[turn > 0]) if names[code]})
     if not again:
         return None, []
@@ -72,8 +67,36 @@ def coils_again(frame: pd.DataFrame) -> tuple[NDArray[Any] | None, list[tuple[st
     return labels, [("coils of one name", len(again), sentence)]
 
 
-def _stretch(codes: NDArray[Any]) -> NDArray[np.int64]:
-    """How many stretches of its own coil came before that of each part, in one stream; short ones are none."""
+def turns_of_coils(frame: pd.DataFrame, parts: NDArray[Any] | None = None) -> NDArray[np.int64]:
+    """Count the stretches of its own coil that came before that of each row.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        ``coil`` and, if known, ``station``, in production order.
+    parts : numpy.ndarray, optional
+        That each row stands for; one when absent.
+
+    Returns
+    -------
+    numpy.ndarray of int
+        Nought where no coil is named.
+    """
+    import pandas as pd
+
+    codes = pd.factorize(frame["coil"])[0]
+    lanes = pd.factorize(frame["station"])[0] if "station" in frame else np.zeros(codes.size, int)
+    parts = np.ones(codes.size) if parts is None else parts
+    turn = np.zeros(codes.size, dtype=np.int64)
+    for lane in np.unique(lanes):
+        rows = np.flatnonzero(lanes == lane)
+        turn[rows] = _stretch(codes[rows], parts[rows])
+    turn[codes < 0] = 0
+    return turn
+
+
+def _stretch(codes: NDArray[Any], parts: NDArray[Any]) -> NDArray[np.int64]:
+    """How many stretches of its own coil came before that of each row, in one stream; short ones are none."""
     edges = np.flatnonzero(np.diff(codes) != 0) + 1
     starts, ends = np.concatenate([[0], edges]), np.append(edges, codes.size)
     turns = np.zeros(codes.size, dtype=np.int64)
@@ -81,7 +104,7 @@ def _stretch(codes: NDArray[Any]) -> NDArray[np.int64]:
     last: int | None = None
     for begin, end in zip(starts, ends, strict=True):
         code = int(codes[begin])
-        if end - begin >= _STRETCH and code != last:
+        if parts[begin:end].sum() >= _STRETCH and code != last:
             number[code] = number.get(code, -1) + 1
             last = code
         turns[begin:end] = max(number.get(code, 0), 0)

@@ -80,6 +80,8 @@ class Steadiness:
     subgroups : int
     wear_per_thousand : float or None
         Slope that was taken off between named regrinds, in the unit of the values.
+    alone : float
+        Parts of one stroke that are worth one, by what they have in common.
     """
 
     p: float
@@ -91,6 +93,7 @@ class Steadiness:
     n_eff_sd: float
     subgroups: int
     wear_per_thousand: float | None = None
+    alone: float = 1.0
 
     @property
     def matters(self) -> bool:
@@ -199,7 +202,7 @@ def steadiness(
         tests["correlation of neighbours"] = _more_than_allowed(neighbours, pairs)
     n_eff_mean, n_eff_sd = _effective(z, zg, codes, k, every, neighbours, pairs, tests)
     return Steadiness(
-        _together(tests) if tests else 1.0,
+        put_together(tests) if tests else 1.0,
         tests,
         neighbours,
         max(
@@ -220,10 +223,11 @@ def steadiness(
 def with_chart(found: Steadiness, p: float) -> Steadiness:
     """Add the count of points beyond the chart's limits as one more test."""
     tests = {**found.tests, "points beyond the limits": p}
-    return replace(found, tests=tests, p=_together(tests))
+    return replace(found, tests=tests, p=put_together(tests))
 
 
-def _together(tests: dict[str, float]) -> float:
+def put_together(tests: dict[str, float]) -> float:
+    """One p-value of all tests, each with its weight."""
     return combined(list(tests.values()), [_WEIGHTS.get(name, 1.0) for name in tests])
 
 

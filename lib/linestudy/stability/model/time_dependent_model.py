@@ -12,6 +12,11 @@ from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results import CannotJudge, Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
+from linestudy.stability.model.by_stroke import (
+    side_by_side,
+    spread_by_stream,
+    steadiness_by_stroke,
+)
 from linestudy.stability.model.combination import combined
 from linestudy.stability.model.level_patterns import (
     BATCHES,
@@ -28,10 +33,10 @@ from linestudy.stability.model.level_patterns import (
 from linestudy.stability.model.rank_tests import (
     SMALL,
     between_subgroups,
-    steadiness,
 )
 from linestudy.stability.model.spread_patterns import (
     Chance,
+    SpreadChange,
     chance_of_parts,
     spread_change,
     without_steps,
@@ -250,7 +255,8 @@ def time_model(
     at: Any = station
     stream = None if station is None else np.asarray(pd.factorize(pd.array(at))[0])
     y = without_stations(y, station)
-    steady = steadiness(y, position, groups, stream, resets)
+    steady = steadiness_by_stroke(y, position, groups, stream, resets)
+    lanes = stream if side_by_side(position, stream) else None
     effective = min(steady.n_eff_sd / y.size, 1.0)
     inside = groups >= 0
     y, position = y[inside], position[inside]
@@ -274,6 +280,10 @@ def time_model(
     if batch is not None:
         made: Any = batch
         labels = np.asarray(pd.factorize(pd.array(made))[0])[inside][begins]
+    beyond = spread_out - still * means[groups]
+    change = (
+        None if lanes is None else spread_by_stream(rest, groups, lanes[inside], beyond, labels)
+    )
     level = [p for name, p in steady.tests.items() if name.startswith(_OF_LEVEL)]
     return decide(
         means,
@@ -283,7 +293,7 @@ def time_model(
         labels,
         resets,
         (combined(level), steady.moved_share),
-        chance_of_parts(rest, groups, sizes, spread_out - still * means[groups]),
+        change or chance_of_parts(rest, groups, sizes, beyond),
         _normal(y, effective),
         wears=steady.wear_per_thousand is not None,
     )
@@ -301,7 +311,7 @@ def decide(
     labels: IntArray | None,
     resets: tuple[float, ...],
     level: tuple[float, float],
-    chance: Chance,
+    chance: Chance | SpreadChange,
     normal_p: float,
     cautions: tuple[str, ...] = (),
     wears: bool = False,
@@ -322,8 +332,8 @@ def decide(
         Order numbers at which a trend starts anew.
     level : tuple of float
         p of one mean throughout, and the share of the variance that moves.
-    chance : Chance
-        What the variances within subgroups would do, did all scatter alike.
+    chance : Chance or SpreadChange
+        What the variances within subgroups would do, did all scatter alike; or what was found of them already.
     normal_p : float
         Of normal values.
     cautions : tuple of str
@@ -343,7 +353,11 @@ def decide(
     # Means also scatter by chance; the shares are of what moves beyond that.
     real = max(_real_share(means, sizes, total), 0.05)
     trend, steps = min(trend / real, 1.0), min(steps / real, 1.0)
-    change = spread_change(squares, sizes, chance, labels)
+    change = (
+        chance
+        if isinstance(chance, SpreadChange)
+        else spread_change(squares, sizes, chance, labels)
+    )
     widens = change.p < _LEVEL and change.size >= _WIDENS
     location_p, moved = level
     if wears and plain_p < location_p and between >= _MATTERS:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
@@ -43,6 +43,8 @@ class VarianceSourcesStudy(Finding):
         Parts.
     unit : str
         Of the values.
+    over : int or None
+        Strokes that the slope is told over, where the study has chosen; not recorded.
     """
 
     shares: dict[str, Interval]
@@ -53,6 +55,7 @@ class VarianceSourcesStudy(Finding):
     n: int
     unit: str
     cautions: tuple[str, ...]
+    over: int | None = field(default=None, repr=False, compare=False, kw_only=True)
     title: ClassVar[str] = "Sources of variation"
 
     @property
@@ -64,7 +67,7 @@ class VarianceSourcesStudy(Finding):
         if self.shared.estimate >= 0.01:
             text += f" {self.shared.estimate:.0%} is explained by several sources together and cannot be told apart."
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
-            slope, over = over_strokes(self.wear_per_thousand)
+            slope, over = over_strokes(self.wear_per_thousand, over=self.over)
             text += f" The mean moves by {show(slope)}{unit} {over}."
         difference = self.station_difference
         if difference is not None and 0 not in difference:
@@ -78,7 +81,7 @@ class VarianceSourcesStudy(Finding):
             for name, share in self._shares_with_shared().items()
         ]
         if self.wear_per_thousand is not None:
-            slope, over = over_strokes(self.wear_per_thousand)
+            slope, over = over_strokes(self.wear_per_thousand, over=self.over)
             rows.append(Quantity(f"change {over}", slope, self.unit))
         if self.station_difference is not None:
             rows.append(Quantity("difference of stations", self.station_difference, self.unit))
@@ -91,9 +94,10 @@ class VarianceSourcesStudy(Finding):
 
     def _shares_with_shared(self) -> dict[str, Interval]:
         """Shares to be shown; what is shared only where there is some to speak of."""
-        if abs(self.shared.estimate) < 0.01:
-            return self.shares
-        return {**self.shares, "several sources together": self.shared}
+        more = (
+            {"several sources together": self.shared} if abs(self.shared.estimate) >= 0.01 else {}
+        )
+        return {**self.shares, **more}
 
 
 VARIANCE_SOURCES = Declaration("stability.variance_sources", VarianceSourcesStudy, picture=66)
@@ -259,13 +263,8 @@ def of_moments(
 
     def interval(estimate: float, sample: Any) -> Interval:
         low, high = estimate + widen * (np.quantile(sample, tails) - estimate)
-        return Interval(
-            estimate,
-            min(float(low), estimate),
-            max(float(high), estimate),
-            confidence,
-            "block bootstrap",
-        )
+        ends = min(float(low), estimate), max(float(high), estimate)
+        return Interval(estimate, *ends, confidence, "block bootstrap")
 
     def coefficient(name: str) -> Interval | None:
         """Return a coefficient; None where the run, or most resamples of it, cannot determine it."""

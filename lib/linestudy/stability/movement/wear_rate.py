@@ -104,6 +104,8 @@ class ToolWearStudy(Finding):
         Parts in each.
     unit : str
         Of the values.
+    over : int or None
+        Strokes that the slope is told over, where the study has chosen; not recorded.
     """
 
     slope_per_thousand: Interval
@@ -117,6 +119,7 @@ class ToolWearStudy(Finding):
     block_length: int
     unit: str
     cautions: tuple[str, ...]
+    over: int | None = field(default=None, repr=False, compare=False, kw_only=True)
     line: WearLine = field(repr=False, compare=False)
     title: ClassVar[str] = "Tool wear"
     picture: ClassVar[str] = "stability:tool_wear_line"
@@ -124,7 +127,7 @@ class ToolWearStudy(Finding):
     @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        slope, over = over_strokes(self.slope_per_thousand)
+        slope, over = over_strokes(self.slope_per_thousand, over=self.over)
         if 0 in slope:
             return f"No significant wear: {show(slope)}{unit} {over}."
         text = f"Wear {show(slope)}{unit} {over}."
@@ -136,7 +139,7 @@ class ToolWearStudy(Finding):
         return text
 
     def _rows(self) -> Rows:
-        slope, over = over_strokes(self.slope_per_thousand)
+        slope, over = over_strokes(self.slope_per_thousand, over=self.over)
         return [
             Quantity(f"change {over}", slope, self.unit),
             Quantity("p of no wear", self.slope_p, "p"),

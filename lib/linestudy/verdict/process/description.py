@@ -19,12 +19,8 @@ from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
 from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge
-from linestudy.stability.model.rank_tests import (
-    ALLOWED,
-    Steadiness,
-    steadiness,
-    with_chart,
-)
+from linestudy.stability.model.by_stroke import steadiness_by_stroke
+from linestudy.stability.model.rank_tests import ALLOWED, Steadiness, with_chart
 from linestudy.tails import Tails, tails
 from linestudy.verdict.process.points import OutPoint, chart_points
 from linestudy.verdict.process.tags import (
@@ -168,9 +164,9 @@ def describe(
     one_by_one = stream is not None and in_stretches(stream)
     codes_of_streams, stream = stream, None if one_by_one and tags.timed else stream
     centred = _about_streams(rest, stream)
-    first = steadiness(rest, order, codes, stream)
+    first = steadiness_by_stroke(rest, order, codes, stream)
     rho = float(np.clip(first.neighbours, 0.0, ALLOWED))
-    seen = chart_points(centred, order, codes, rho, tags, seed)
+    seen = chart_points(centred, order, codes, rho, tags, seed, alone=first.alone)
     steady = first if seen is None else with_chart(first, seen.p)
     levels = tags.lots or (() if tags.coil is None else (tags.coil,))
     lots = _over_lots(y, levels, centred)
@@ -178,7 +174,7 @@ def describe(
     inside = steady
     if lots is not None:
         within = _joint(stream, coded(levels[0]))
-        inside = steadiness(rest, order, codes, within)
+        inside = steadiness_by_stroke(rest, order, codes, stream, within=within)
     described = _described(y, codes_of_streams, names, bound, inside)
     # Streams of a few values are judged with the whole; a name of one row does not prevent a stream's own judgement.
     if (one_by_one and tags.timed and len(described) > 1) or not _all_in(names):

@@ -71,7 +71,14 @@ class ChartPoints:
 
 
 def chart_points(
-    y: Any, order: Any, codes: Any, rho: float, tags: Any, seed: int | None = None
+    y: Any,
+    order: Any,
+    codes: Any,
+    rho: float,
+    tags: Any,
+    seed: int | None = None,
+    *,
+    alone: float = 1.0,
 ) -> ChartPoints | None:
     """Chart subgroups of the values and count what lies beyond.
 
@@ -85,6 +92,8 @@ def chart_points(
     tags : Tags
         For what is known of each point.
     seed : int, optional
+    alone : float
+        Points of one stretch of strokes that are worth one, where its streams have something in common.
 
     Returns
     -------
@@ -104,7 +113,10 @@ def chart_points(
     expected = _expected(y, study, size, rho, seed)
     found = tuple(_point(signal, used, groups, order[used], tags) for signal in study.signals)
     return ChartPoints(
-        found, expected, _p(len(found), expected, study.n_subgroups), study.n_subgroups
+        found,
+        expected,
+        _p(round(len(found) / alone), expected / alone, study.n_subgroups),
+        study.n_subgroups,
     )
 
 

@@ -17,6 +17,7 @@ c is then near one. Single readings copied here and there agree with nobody and 
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -209,3 +210,50 @@ def _by_chance(moves: Any, tolerance: float) -> tuple[float, float, float]:
         goes_on = max(goes_on, (more + 1 + 1.5 * math.sqrt(more + 1)) / left)
         left = more
     return min(begun, 1.0), min(goes_on, 0.999999), float(runs.sum()) / max(cells, 1)
+
+
+#: Pairs of streams that are compared, and fewest strokes of both; share of them that read the same, and how many times what
+#: chance gives, from which it is one part read twice.
+_PAIRS, _STROKES, _SAME, _TIMES = 120, 30, 0.5, 2.0
+#: Steps in the middle half of the readings from which equal ones are told from near ones.
+_FINE = 8.0
+
+
+def copied_stream(y: Any, stream: Any, stroke: Any, step: float) -> Doubt | None:
+    """Two streams that read the same in most strokes.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+    stream : numpy.ndarray of int, shape (n,)
+    stroke : numpy.ndarray of float, shape (n,)
+    step : float
+        Of the readings.
+
+    Returns
+    -------
+    Doubt or None
+        None where no two do, or steps are so coarse that streams which rise together do.
+    """
+    from scipy.special import bdtrc
+
+    low, high = np.quantile(y, [0.25, 0.75])
+    if high - low < _FINE * step:
+        return None
+
+    held = {}
+    for code in np.unique(stream[stream >= 0]):
+        here = np.flatnonzero(stream == code)
+        held[code] = dict(zip(stroke[here].tolist(), y[here].tolist(), strict=True))
+    for one, two in itertools.islice(itertools.combinations(held.values(), 2), _PAIRS):
+        both = one.keys() & two.keys()
+        same = sum(one[at] == two[at] for at in both)
+        if len(both) < _STROKES or same <= _SAME * len(both):
+            continue
+        _, counts = np.unique([one[at] for at in both], return_counts=True)
+        chance = float(((counts / len(both)) ** 2).sum())
+        if same > _TIMES * chance * len(both):
+            p = float(bdtrc(same - 1, len(both), min(_TIMES * chance, 1.0)))
+            said = f"two streams have the same reading in {same:,} of {len(both):,} strokes, as where one part is read twice"
+            return Doubt("streams that read alike", p, said)
+    return None

@@ -13,14 +13,18 @@ from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.results import CannotJudge
 from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
-from linestudy.verdict.soundness.copies import copied_stretch, copied_subgroups
+from linestudy.verdict.soundness.copies import copied_stream, copied_stretch, copied_subgroups
 from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end
 from linestudy.verdict.soundness.filled import filled_in
 from linestudy.verdict.soundness.smoothing import moving_average
 
 
 def doubts_of_readings(
-    values: Any, codes: Any = None, stream: Any = None, bound: float | None = None
+    values: Any,
+    codes: Any = None,
+    stream: Any = None,
+    bound: float | None = None,
+    stroke: Any = None,
 ) -> tuple[Doubt, ...]:
     """Look for copies, averages, preferred digits, ends that are piled up or cut off, too few repeats, and gaps filled in.
 
@@ -34,6 +38,8 @@ def doubts_of_readings(
         Named stream of each.
     bound : float, optional
         Physical bound, at which readings may pile up.
+    stroke : numpy.ndarray of float, shape (n,), optional
+        Of each, where streams share theirs.
 
     Returns
     -------
@@ -55,14 +61,18 @@ def doubts_of_readings(
     level = y.copy()
     for code in np.unique(stream) if stream is not None else ():
         level[stream == code] -= y[stream == code].mean()
+    twice = None if stream is None or stroke is None else copied_stream(y, stream, stroke, step)
+    # One stream says all of two that read alike.
+    alone = y if twice is None or stream is None else y[stream == stream.max()]
     found = [
+        twice,
         copied_stretch(y, step),
         None if codes is None else copied_subgroups(y, codes, step),
         moving_average(level),
         end_digits(y, step),
         piled_end(y, step, bound),
         few_repeats(y, step),
-        filled_in(y, step, bound),
+        filled_in(alone, step, bound),
         _cut_off(y, bound, step),
     ]
     return tuple(one for one in found if one is not None)

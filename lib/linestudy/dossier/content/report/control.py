@@ -9,7 +9,7 @@ from linestudy.dossier.content.blocks import Block, Table, Text
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
 from linestudy.results.rounding import as_given, signed
-from linestudy.results.tables import listed
+from linestudy.results.tables import listed, over_strokes
 from linestudy.verdict.criteria import two_places
 from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart, limits_of_streams
@@ -182,16 +182,17 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     from linestudy.capability import ToolLifeStudy
 
     rows, trends = [], []
+    over = _over(evaluation)
     for sheet in known:
         found = evaluation.findings.get(sheet.item.id, "capability", "tool_life")
         if not isinstance(found, ToolLifeStudy):
-            trends += _trend(evaluation, sheet)
+            trends += _trend(evaluation, sheet, over)
             continue
         level = found.control_limit
         rows.append(
             (
                 sheet.name,
-                signed(found.slope_per_thousand, sheet.unit),
+                signed(over_strokes(found.slope_per_thousand, over=over)[0], sheet.unit),
                 f"{found.life:,.0f}",
                 *(f"{one.estimate:.2f}" for one in (found.Ppk_start, found.Ppk_end)),
                 f"{found.Ppk_whole.estimate:.2f} ({found.Ppk_whole.low:.2f} to {found.Ppk_whole.high:.2f})",
@@ -203,20 +204,21 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
         )
     blocks: list[Block] = []
     if rows:
-        table = Table("Tool life", _LIFE, tuple(rows), _LIFE_NUMERIC, small=True)
+        head = (*_LIFE[:1], f"wear per {over:,} strokes", *_LIFE[1:])
+        table = Table("Tool life", head, tuple(rows), _LIFE_NUMERIC, small=True)
         blocks += [Text(prose.TOOL_LIFE.format(confidence=known[0].confidence)), table]
     if trends:
-        table = Table("Movement over the run", _MOVEMENT, tuple(trends), _MOVEMENT_NUMERIC)
+        named = (*_MOVEMENT[:1], f"mean per {over:,} strokes (interval)", *_MOVEMENT[1:])
+        table = Table("Movement over the run", named, tuple(trends), _MOVEMENT_NUMERIC)
         blocks += [Text(prose.WEAR), table]
     return blocks
 
 
 #: Streams whose limits are listed one by one; of more the common ones, about each stream's own level.
 _LISTED = 4
-#: Heads of the two tables of wear, and which of their columns are numbers.
+#: Heads of the two tables of wear but for the slope, which stands second, and which of their columns are numbers.
 _LIFE = (
     "characteristic",
-    "wear per 1,000 strokes",
     "life seen",
     "Ppk fresh",
     "Ppk worn",
@@ -225,13 +227,7 @@ _LIFE = (
     "or mean of a subgroup",
 )
 _LIFE_NUMERIC = (False, False, True, True, True, False, False, False)
-_MOVEMENT = (
-    "characteristic",
-    "mean per 1,000 strokes (interval)",
-    "limit reached",
-    "strokes left",
-    "at least",
-)
+_MOVEMENT = ("characteristic", "limit reached", "strokes left", "at least")
 _MOVEMENT_NUMERIC = (False, False, False, True, True)
 
 
@@ -244,7 +240,13 @@ def _grind_by(found: ToolLifeStudy) -> str:
     return f"{asked} not held" if until.low < 1 else f"{until.low:,.0f} ({asked})"
 
 
-def _trend(evaluation: Evaluation, sheet: Sheet) -> list[tuple[str, ...]]:
+def _over(evaluation: Evaluation) -> int:
+    """Strokes that all slopes of the study are told over."""
+    told = (getattr(finding, "over", None) for _, finding in evaluation.findings.items())
+    return next((over for over in told if over), 1000)
+
+
+def _trend(evaluation: Evaluation, sheet: Sheet, over: int) -> list[tuple[str, ...]]:
     from linestudy.stability import ToolWearStudy
 
     found = evaluation.findings.get(sheet.item.id, "stability", "tool_wear")
@@ -252,5 +254,5 @@ def _trend(evaluation: Evaluation, sheet: Sheet) -> list[tuple[str, ...]]:
         return []
     limit = "" if found.limit is None else f"{as_given(found.limit)} {sheet.unit}".strip()
     left = found.strokes_left
-    slope = signed(found.slope_per_thousand, sheet.unit)
+    slope = signed(over_strokes(found.slope_per_thousand, over=over)[0], sheet.unit)
     return [(sheet.name, slope, limit, f"{left.estimate:,.0f}", f"{left.low:,.0f}")]

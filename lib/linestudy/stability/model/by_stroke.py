@@ -1,0 +1,168 @@
+"""The tests of control for streams made side by side, several parts to a stroke.
+
+Model under test: what the parts of one stroke have in common (the strip's thickness, the press) may be anything, and strokes follow
+each other as values do in `rank_tests`. Parts of one stroke are then no neighbours in time: taken as such, a tool whose lanes
+correlate within their stroke by 0.3 was said to move in two of three runs that held still. So every stream is tested by itself, and
+so is the mean of all streams in each stroke, where what moves them together stands out; the p-values of one test are put
+together by Cauchy's combination, which allows for what streams have in common. It misleads where a part's number does
+not tell its stroke.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linestudy.stability.model.combination import combined
+from linestudy.stability.model.named_wear import without_wear
+from linestudy.stability.model.rank_tests import Steadiness, normal_scores, put_together, steadiness
+from linestudy.stability.model.spread_patterns import SpreadChange, chance_of_parts, spread_change
+
+#: Numbers for each part below which parts share their strokes; least share of whole strokes that speak for all.
+_SHARED, _WHOLE = 0.75, 0.5
+#: Parts of a stream that are a subgroup where those named hold several streams.
+_NEIGHBOURS = 5
+
+
+def side_by_side(order: Any, stream: Any) -> bool:
+    """Tell whether streams share their strokes.
+
+    Parameters
+    ----------
+    order : numpy.ndarray of float, shape (n,)
+    stream : numpy.ndarray of int, shape (n,), or None
+
+    Returns
+    -------
+    bool
+    """
+    return stream is not None and bool(np.unique(order).size < _SHARED * order.size)
+
+
+def steadiness_by_stroke(
+    y: Any,
+    order: Any,
+    subgroup: Any,
+    stream: Any = None,
+    resets: tuple[float, ...] = (),
+    *,
+    within: Any = None,
+) -> Steadiness:
+    """Test whether the process is in statistical control, whatever parts of one stroke have in common.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+        In production order.
+    order : numpy.ndarray of float, shape (n,)
+        Strokes.
+    subgroup : numpy.ndarray of int, shape (n,)
+        -1 for values that belong to none.
+    stream : numpy.ndarray of int, shape (n,), optional
+    resets : tuple of float
+        Named regrinds.
+    within : numpy.ndarray of int, shape (n,), optional
+        What values are ranked within; the stream when absent.
+
+    Returns
+    -------
+    Steadiness
+
+    Examples
+    --------
+    >>> rng = np.random.default_rng(1)
+    >>> strip, lane, stroke = rng.normal(size=500), np.tile([0, 1], 500), np.repeat(np.arange(500.0), 2)
+    >>> y = np.repeat(strip, 2) + 0.5 * rng.normal(size=1000)
+    >>> group = (stroke // 5 * 2 + lane).astype(int)
+    >>> steadiness_by_stroke(y, stroke, group, lane).p > 0.005
+    True
+    """
+    ranked = stream if within is None else within
+    if not side_by_side(order, stream):
+        return steadiness(y, order, subgroup, ranked, resets)
+    rest, slope = without_wear(y, order, resets)
+    mixed = _mixed(subgroup, stream)
+    lanes = []
+    for code in np.unique(stream):
+        rows = np.flatnonzero(stream == code)
+        own = _by_neighbours(rows.size) if mixed else subgroup[rows]
+        lanes.append(steadiness(rest[rows], order[rows], own, ranked[rows]))
+    stroke, first, at = np.unique(order, return_index=True, return_inverse=True)
+    held = np.bincount(at)
+    mean = np.bincount(at, normal_scores(rest, ranked)) / held
+    whole = held == held.max()
+    used = whole if whole.mean() >= _WHOLE else np.ones(stroke.size, dtype=bool)
+    groups = _by_neighbours(int(used.sum())) if mixed else subgroup[first][used]
+    common = steadiness(mean[used], stroke[used], groups)
+    tests = {
+        name: combined([one.tests[name] for one in (*lanes, common) if name in one.tests])
+        for name in dict.fromkeys(name for one in (*lanes, common) for name in one.tests)
+    }
+    parts, variance = float(held[used].mean()), float(mean[used].var())
+    alike = float(np.clip((variance * parts - 1) / (parts - 1), 0.0, 1.0))
+    return Steadiness(
+        put_together(tests) if tests else 1.0,
+        tests,
+        float(np.mean([one.neighbours for one in lanes])),
+        max(*(one.moved_share for one in lanes), common.moved_share * variance),
+        max(one.spread_share for one in lanes),
+        max(sum(one.n_eff_mean for one in lanes) / (1 + (parts - 1) * alike), 2.0),
+        max(sum(one.n_eff_sd for one in lanes) / (1 + (parts - 1) * alike**2), 4.0),
+        sum(one.subgroups for one in lanes),
+        slope,
+        alone=1 + (parts - 1) * alike,
+    )
+
+
+def _mixed(subgroup: Any, stream: Any) -> bool:
+    """Whether a subgroup holds parts of several streams."""
+    used = subgroup >= 0
+    pairs = np.unique(np.column_stack([subgroup[used], stream[used]]), axis=0)
+    return bool(len(pairs) > np.unique(subgroup[used]).size)
+
+
+def _by_neighbours(n: int) -> Any:
+    codes = np.arange(n) // _NEIGHBOURS
+    codes[codes == n // _NEIGHBOURS] = -1
+    return codes
+
+
+def spread_by_stream(
+    rest: Any, groups: Any, stream: Any, whole: Any, labels: Any = None
+) -> SpreadChange | None:
+    """Test whether the spread within subgroups changes, stream by stream.
+
+    Parameters
+    ----------
+    rest : numpy.ndarray of float, shape (n,)
+        Parts less their subgroup's mean.
+    groups, stream : numpy.ndarray of int, shape (n,)
+        Subgroup, numbered from 0, and stream of each part.
+    whole : numpy.ndarray of float, shape (n,)
+        Parts less what moves their subgroups.
+    labels : numpy.ndarray of int, shape (subgroups,), optional
+        Batch of each.
+
+    Returns
+    -------
+    SpreadChange or None
+        Of the stream where it is plainest, its p-value times their number; None where subgroups hold several streams, or
+        a stream has fewer than eight of two parts.
+    """
+    if _mixed(groups, stream):
+        return None
+    found = []
+    for code in np.unique(stream):
+        rows = np.flatnonzero(stream == code)
+        named, own = np.unique(groups[rows], return_inverse=True)
+        sizes, part = np.bincount(own), rest[rows]
+        if (sizes > 1).sum() < 8 or not np.any(part):
+            return None
+        chance = chance_of_parts(part, own, sizes, whole[rows])
+        squares = np.bincount(own, part * part).astype(float)
+        found.append(
+            spread_change(squares, sizes, chance, None if labels is None else labels[named])
+        )
+    worst = min(found, key=lambda one: one.p)
+    return SpreadChange(min(worst.p * len(found), 1.0), worst.size, worst.kind)
