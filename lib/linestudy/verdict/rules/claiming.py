@@ -39,7 +39,16 @@ USUAL_CONFIDENCE = 0.95
     "index",
     group="index",
     kinds=("process", "machine"),
-    reads=("index", "circumstances.refused"),
+    reads=(
+        "index",
+        "circumstances.refused",
+        "process.described",
+        "process.mean",
+        "process.smallest",
+        "process.largest",
+        "lower",
+        "upper",
+    ),
     criteria=("capability_accept", "capability_review", "decide_capability_on"),
     source="AIAG PPAP, 4th ed. (2006), 2.2.11.3",
     silent="",
@@ -79,7 +88,28 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
             "readings would tell.",
             review,
         )
+    reach = 0.0 if on_bound or seen["process.described"] else _by_their_reach(seen)
+    if reach >= review.number:
+        return says(
+            APPROVAL,
+            f"{text}, below {two_places(review.number)}, of which no distribution tried is right; a process that reaches no further than "
+            f"the readings would have {reach:.2f}: more readings would tell.",
+            review,
+        )
     return says(FAILS, f"{text}, below {two_places(review.number)}: not acceptable.", review)
+
+
+def _by_their_reach(seen: Seen) -> float:
+    """Index of a process that ends where its readings do: the most that a process may have whose shape is not known."""
+    mean = seen["process.mean"]
+    sides = (
+        (seen["lower"], seen["process.smallest"]),
+        (seen["upper"], seen["process.largest"]),
+    )
+    found = [
+        (limit - mean) / (end - mean) for limit, end in sides if limit is not None and end != mean
+    ]
+    return float(min(found, default=0.0))
 
 
 def _beside(found: IndexFacts) -> str:
