@@ -150,7 +150,9 @@ def text(kept: dict[str, Any]) -> str:
     if alone:
         parts.append(
             f"\nThe crossed studies among these, measured again with the tests on trials typed off others, studies of other gauges, parts "
-            f"read again and masters' own values beside the former ones: {alone['alarms']} of the first {alone['runs']:,}.\n"
+            f"read again and masters' own values beside the former ones, and with steps that make no copy: {alone['alarms']} of the first "
+            f"{alone['runs']:,}. The number above, and the power over readings, are older than these, and than the tests on gaps that were filled "
+            "and on parts sorted at two limits inside the tolerance.\n"
         )
     if told["which"]:
         parts.append(

@@ -13,7 +13,7 @@ import pytest
 
 from linestudy import gauges, open_study, read, verdict
 from linestudy.records.stream_names import named_several_ways
-from linestudy.verdict.gather.of_study import names_doubted, reference_by_votes
+from linestudy.verdict.gather.of_study import earlier_studies, names_doubted, reference_by_votes
 
 HEAD = (
     'format = 1\n[study]\ntitle = "t"\npart = "p"\n[[characteristic]]\nid = "w"\nname = "Width"\nunit = "mm"\n'
@@ -295,3 +295,23 @@ def test_a_reference_made_of_the_judgements_is_asked_about() -> None:
     assert asked[0] >= 26
     assert asked[1] <= 10
     assert reference_by_votes(judged(1, True).assign(measured=1.0)) == []
+
+
+@pytest.mark.parametrize(("first", "told"), [(0.0013, False), (0.0005, False), (0.004, True)])
+def test_a_study_that_repeated_worse_before_the_last_is_told(
+    tmp_path: Path, first: float, told: bool
+) -> None:
+    data = HEAD[HEAD.index("[[data]]") : HEAD.rindex("[[data]]")]
+    before = data.replace("c.csv", "b.csv") + 'occasion = "2026-01"\n'
+    text = HEAD[: HEAD.index("[[data]]")] + before + data + 'occasion = "2026-02"\n'
+    # Other parts, so that nothing but the repetition can be compared.
+    crossed(first).replace({"part": {f"P{k}": f"Q{k}" for k in range(1, 11)}}).to_csv(
+        tmp_path / "b.csv", index=False
+    )
+    crossed().to_csv(tmp_path / "c.csv", index=False)
+    (tmp_path / "study.toml").write_text(text)
+    said = earlier_studies(read(open_study(tmp_path)), "w", "cam")
+    assert len(said) == told
+    assert all(
+        "study 2026-01 repeated 3.1 times as far as the study 2026-02" in one for one in said
+    )

@@ -121,3 +121,24 @@ def test_on_the_bound_the_highest_description_saves_nothing() -> None:
     facts = index(1.5, bound=1.2, highest=1.9)
     assert said_by("index", facts, decide_capability_on="lower bound").effect == "does not meet"
     assert said_by("index", facts).effect == APPROVAL
+
+
+@pytest.mark.parametrize(
+    ("largest", "described", "expected"),
+    [
+        # Limits at 1 and -1 about nought: readings within 0.6 are those of an index of at most 1.67, within 0.8 of 1.25.
+        (0.6, False, APPROVAL),
+        (0.8, False, "does not meet"),
+        (1.2, False, "does not meet"),
+        (0.6, True, "does not meet"),
+    ],
+)
+def test_what_no_distribution_describes_fails_where_its_readings_reach_too_far(
+    largest: float, described: bool, expected: str
+) -> None:
+    reach = process(described=described, mean=0.0, smallest=-0.3, largest=largest).process
+    facts = dataclasses.replace(index(0.96), process=reach, lower=-1.0, upper=1.0)
+    assert decision(facts) == expected
+    # Who decides on the bound asks for what is shown.
+    strict = resolve(StudyCriteria(decide_capability_on="lower bound"))
+    assert rule_on(facts, strict).decision == "does not meet"

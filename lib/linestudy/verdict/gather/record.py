@@ -43,7 +43,12 @@ from linestudy.verdict.gather.of_files import (
     unseen,
     worked_out,
 )
-from linestudy.verdict.gather.of_study import gauge_doubts, made_before, names_doubted
+from linestudy.verdict.gather.of_study import (
+    earlier_studies,
+    gauge_doubts,
+    made_before,
+    names_doubted,
+)
 from linestudy.verdict.soundness.readings import step_of
 from linestudy.verdict.soundness.steps import comb
 
@@ -142,6 +147,7 @@ def record_facts(
             *unread_numbers(records.sources, item.id),
             *without,
             *choices,
+            *earlier_studies(records, item.id, gauge),
             *narrower,
             *beside,
             *verdicts_told,
