@@ -183,6 +183,7 @@ def test_a_file_without_readings_says_what_to_give(tmp_path: Path) -> None:
     rows = [["Line", "Remark"], ["four", "all well"], ["five", "stopped"]]
     draft = draft_of(tmp_path, "notes.csv", delimited(rows))
     with pytest.raises(
-        InputError, match=r"notes\.csv: no column of readings was recognised; put the names"
+        InputError,
+        match=r'notes\.csv: no column of readings.*texts such as "four" in "Line".*: put readings',
     ):
         draft.write(tmp_path / "study")

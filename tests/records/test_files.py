@@ -156,7 +156,7 @@ def test_a_file_is_what_its_bytes_say(tmp_path: Path, name: str, raw: bytes, kin
     [
         (b"%PDF-1.7", "picture or a PDF"),
         (b"\x89PNG\r\n\x1a", "picture or a PDF"),
-        (b" <html><table>", "web page or XML"),
+        (b" <html><table>", "web page without a table"),
     ],
 )
 def test_what_is_no_table_says_what_to_give(tmp_path: Path, raw: bytes, words: str) -> None:

@@ -47,7 +47,7 @@ def test_what_is_no_factor() -> None:
 @pytest.mark.parametrize(
     ("name", "unit"),
     [
-        ("Blade width, in", "in"), ("Width_mm", "mm"), ("Width mm", "mm"), ("Force, N", "N"), ("Width [mm]", "mm"), ("Gap_in", None),
+        ("Blade width, in", "in"), ("Width_mm", "mm"), ("Width mm", "mm"), ("Force, N", "N"), ("Width [mm]", "mm"), ("Gap_in", "in"),
         ("Gap_out", None), ("Width, L", None), ("Width, min", None), ("Lane, A", None), ("mm", None),
     ],
 )  # fmt: skip

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import shutil
-import stat
 import subprocess
 from pathlib import Path
 
@@ -14,14 +13,10 @@ import pytest
 from linestudy.cli import main
 from linestudy.dossier.sealing.keys import (
     SecretKey,
-    locked,
     new_key,
-    read_public,
-    read_secret,
     write_keys,
 )
 from linestudy.dossier.sealing.signature import SIGNATURE, SIGNED, sign_folder, verify
-from linestudy.results import InputError
 
 KEY = SecretKey(bytes(range(8)), bytes(range(32)))
 
@@ -45,13 +40,6 @@ def renewed(place: Path) -> None:
     """All sums computed anew, as whoever changes a file on purpose does."""
     made = bagit.Bag(str(place))
     made.save(manifests=True)
-
-
-def test_the_key_is_that_of_rfc_8032() -> None:
-    # RFC 8032, 7.1, test 1: the public key of this seed (value from memory of the RFC).
-    seed = bytes.fromhex("9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60")
-    public = SecretKey(bytes(8), seed).public.raw.hex()
-    assert public == "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"
 
 
 def test_it_holds_and_says_by_whom(sealed: Path) -> None:
@@ -136,27 +124,6 @@ def test_another_key_and_another_dossier(sealed: Path, tmp_path: Path) -> None:
     second = bag(tmp_path / "second", "other numbers")
     shutil.copy(sealed / SIGNATURE, second / SIGNATURE)
     assert "not of this dossier" in verify(second, KEY.public).problem
-
-
-def test_keys_in_files(tmp_path: Path) -> None:
-    secret, public = write_keys(tmp_path / "open", KEY)
-    assert stat.S_IMODE(secret.stat().st_mode) == 0o600
-    assert read_secret(secret) == KEY
-    assert read_public(public) == KEY.public
-    assert not locked(secret)
-    shut, _ = write_keys(tmp_path / "shut", KEY, "correct horse")
-    assert locked(shut)
-    assert read_secret(shut, "correct horse") == KEY
-    assert KEY.seed.hex() not in shut.read_bytes().hex()
-    for words in (None, "wrong"):
-        with pytest.raises(InputError, match="passphrase"):
-            read_secret(shut, words)
-    with pytest.raises(InputError, match="already"):
-        write_keys(tmp_path / "open", KEY)
-    with pytest.raises(InputError, match="not a public key"):
-        read_public(secret)
-    with pytest.raises(InputError, match="not a secret key"):
-        read_secret(public)
 
 
 needs_minisign = pytest.mark.skipif(

@@ -18,7 +18,7 @@ from linestudy.dossier.audit.numbers import (
     dotted,
     leaf,
     leaves,
-    room_of,
+    package_of,
     shown,
 )
 
@@ -121,7 +121,7 @@ def test_every_value_is_counted_once_in_its_room() -> None:
     ],
 )
 def test_a_place_belongs_to_a_room(place: str, room: str) -> None:
-    assert room_of(place) == room
+    assert package_of(place) == room
 
 
 @pytest.mark.parametrize(

@@ -31,48 +31,6 @@ def facts(folder: Path, **changes: object) -> RecordFacts:
     return record_facts(opened, read(opened), Findings(), item, "run", "cam")
 
 
-def test_counter_clock_and_labels(tmp_path: Path) -> None:
-    run = honest().run
-    run = run[(run["stroke"] <= 600) | (run["stroke"] > 1500)]
-    late = run["stroke"] > 1800
-    run.loc[late, "time"] += pd.Timedelta(minutes=20)
-    found = facts(tmp_path, run=run)
-    assert (found.first, found.last) == (1.0, 2000.0)
-    assert (found.gaps, found.numbers_missing) == (1, 900)
-    assert found.longest_gap == (600.0, 1501.0)
-    assert found.pause == pytest.approx((1200.25, 1801.0))
-    assert found.coils == ("K1", "K2", "K4")
-    assert found.masters == (4.5, 4.75, 5.0, 5.25, 5.5)
-    assert found.not_recorded == ()
-
-
-def test_a_sample_at_regular_distances_has_no_gaps(tmp_path: Path) -> None:
-    run = honest().run
-    found = facts(tmp_path, run=run[run["stroke"] % 50 < 5])
-    assert found.gaps == 0
-
-
-def test_what_limits_leave_open_and_files_that_are_not_there_are_told(tmp_path: Path) -> None:
-    told = facts(
-        tmp_path / "a",
-        lower="4.5\nnominal = 5.0\nbound = 4.5\n#",
-        end='[[data]]\nrole = "run"\ngauge = "cam"\nfile = "late.csv"\ncolumns = { width = "width" }\nplanned = true\n',
-    ).settings
-    assert any(
-        "lanned and not in the folder: late.csv (run in production order)" in text for text in told
-    )
-    assert any("the bound 4.5 is the lower limit" in text for text in told)
-    study = honest()
-    path = study.write(tmp_path / "b")
-    text = (path / "study.toml").read_text().replace("upper = 5.5", "nominal = 5.0")
-    (path / "study.toml").write_text(text)
-    opened = open_study(path)
-    found = record_facts(opened, read(opened), Findings(), opened.characteristics[0], "run", "cam")
-    assert any(
-        "an upper limit is not given beside the nominal value 5" in t for t in found.settings
-    )
-
-
 def test_without_verdicts_bins_are_held_against_the_limits(tmp_path: Path) -> None:
     path = honest().write(tmp_path / "s")
     text = (path / "study.toml").read_text()
@@ -119,21 +77,6 @@ def test_a_named_period_is_left_out_for_a_named_reason(tmp_path: Path) -> None:
     opened = open_study(study.write(tmp_path / "s"))
     found = circumstances_of(read(opened), Findings(), "width", "run")
     assert (found.excluded, found.set_aside) == (0.0, pytest.approx(60 / 2000))
-
-
-def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> None:
-    run = honest().run
-    beyond = int(((run["width"] < 4.8) | (run["width"] > 5.2)).sum())
-    narrow = facts(tmp_path, more={"width": "plausible = [4.8, 5.2]"})
-    assert narrow.suspect == beyond > 0
-    assert any("4.8 to 5.2" in text for text in narrow.settings)
-    # Two tolerances away no part lies: a range there is nobody's business.
-    wide = facts(tmp_path / "wide", more={"width": "plausible = [2.0, 8.0]"})
-    assert wide.suspect == 0
-    assert wide.settings == ()
-    # A bound below the lower limit, where parts may lie, leaves out bad ones.
-    low = run.assign(width=run["width"].where(run["stroke"] % 500 > 0, 4.4))
-    assert facts(tmp_path / "bound", run=low, more={"width": "bound = 4.45"}).suspect == 4
 
 
 def test_a_counter_that_nothing_confirms_is_no_order_of_production(tmp_path: Path) -> None:
