@@ -167,6 +167,7 @@ def test_old_names_work_with_a_warning() -> None:
     assert found == process_capability(Y, 6.0, 14.0, n_eff_mean=50)
 
 
+@pytest.mark.proof
 def test_a_family_that_leaves_the_index_open_is_replaced_by_the_next() -> None:
     from linestudy.numerics import generator
     from linestudy.shape import select_distribution

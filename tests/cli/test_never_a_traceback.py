@@ -174,6 +174,7 @@ def test_a_wild_reading_sets_itself_aside(
     assert "no measurement: far beyond" in capsys.readouterr().out
 
 
+@pytest.mark.proof
 def test_a_dossier_is_kept_a_strange_folder_left_alone(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

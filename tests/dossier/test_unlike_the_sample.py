@@ -53,6 +53,7 @@ def _words(document: Document) -> str:
     return "\n".join(said)
 
 
+@pytest.mark.proof
 def test_what_is_not_there_has_no_table(documents: dict[str, Document]) -> None:
     headings = {name: [s.heading for s in one.sections] for name, one in documents.items()}
     assert all("Attachments" not in headings[name] for name in ("gauges", "planned", "unlimited"))

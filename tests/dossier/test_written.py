@@ -93,6 +93,7 @@ def test_results_follow_their_format(dossier: Path) -> None:
     assert results["not_evaluated"] == []
 
 
+@pytest.mark.proof
 def test_a_second_run_gives_the_same_bytes(
     dossier: Path, job: tuple[subprocess.CompletedProcess[str], Path]
 ) -> None:
@@ -199,6 +200,7 @@ def hostile_study(folder: Path) -> Path:
     return study
 
 
+@pytest.mark.proof
 def test_hostile_texts_are_shown_as_text(tmp_path: Path) -> None:
     out = write(evaluate(hostile_study(tmp_path / "study")), tmp_path / "out")
     page = (out / "data/index.html").read_text(encoding="utf-8")

@@ -5,12 +5,14 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
+import pytest
 from damaged_files import damaged, seeds, taken
 
 #: Numbers that once ended in an error nobody foresaw, and some others.
 NUMBERS = (21, 1022, 1825, 21147, 901011, 3, 4, 5)
 
 
+@pytest.mark.proof
 def test_damaged_files_end_in_records_or_in_one_line(tmp_path: Path) -> None:
     sound = seeds(tmp_path)
     for number in NUMBERS:

@@ -127,6 +127,7 @@ def test_a_folder_and_a_picture_keep_no_file_out(tmp_path: Path) -> None:
     assert len(open_study(tmp_path / "study").data) == 5
 
 
+@pytest.mark.proof
 def test_the_second_sample_study_out_of_its_files_alone(root: Path, tmp_path: Path) -> None:
     """German heads beside English file names: what no name says, sizes do."""
     files = sorted((root / "sample_data" / "twin_contact" / "data").iterdir())

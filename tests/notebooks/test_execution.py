@@ -33,10 +33,8 @@ RUNS = [
 ]
 
 
-#: Those that evaluate or write the whole study: on the smaller one in every run.
-WHOLE = {"start_here", "7_dossier"}
-#: In every run the engineer's notebooks on the sample study, those of the whole study and all labs on one with half of its records;
-#: the engineer's on that one, and on one with nothing in common, and the auditor's among the slow tests.
+#: In every run the engineer's notebooks and all labs on a study with half of the sample's records; the engineer's on the sample
+#: study, and on one with nothing in common, and the auditor's among the slow tests.
 TAKEN = [
     pytest.param(
         name,
@@ -45,8 +43,7 @@ TAKEN = [
         marks=[pytest.mark.proof]
         if study == "other"
         or name.parent.name == "audit"
-        or (study == "sample" and name.stem in WHOLE)
-        or (study == "partial" and name.parent.name == "submission" and name.stem not in WHOLE)
+        or study == "sample"
         else [],
     )
     for name, study in RUNS

@@ -55,6 +55,7 @@ def test_the_chance_is_that_of_whole_studies() -> None:
     assert planned >= 0.8
 
 
+@pytest.mark.proof
 def test_more_is_asked_of_more_people_and_of_a_bound() -> None:
     def parts(**more: object) -> int:
         return graded_study_size(true_kappa=0.93, least_kappa=0.75, **more).n  # type: ignore[arg-type]

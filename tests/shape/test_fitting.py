@@ -277,6 +277,7 @@ def test_a_reading_at_the_bound_stands_a_quarter_of_a_step_above_it(family: str)
     assert at.parameters == pytest.approx(above.parameters, rel=1e-9)
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     "seed", [0, *(pytest.param(seed, marks=pytest.mark.proof) for seed in (1, 2, 3, 4, 5))]
 )

@@ -36,6 +36,7 @@ def objections(found: Any) -> list[str]:
     return [r.rule for r in found.rulings if r.effect not in ("supports", "no evidence")]
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     ("keys", "lane", "more", "words"),
     [

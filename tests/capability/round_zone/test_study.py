@@ -40,6 +40,7 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
     assert pin.with_bonus.observed == study.with_bonus.observed
 
 
+@pytest.mark.proof
 @given(
     unit=st.sampled_from([0.001, 25.4, 1000.0]),
     turn=st.floats(0, 2 * np.pi),
@@ -93,6 +94,7 @@ def test_two_cavities_are_named() -> None:
     assert any("not bivariate normal" in note for note in study.cautions)
 
 
+@pytest.mark.proof
 def test_a_study_with_a_position_and_a_short_run(tmp_path) -> None:
     """Two columns become one characteristic, all the way into results.json."""
     from linestudy import open_study

@@ -65,6 +65,7 @@ def findings(tmp_path_factory: pytest.TempPathFactory) -> Findings:
     return evaluate(write(tmp_path_factory.mktemp("two"))).findings
 
 
+@pytest.mark.proof
 def test_every_stream_has_its_index_and_its_truth(findings: Findings) -> None:
     for name, truth in (("L", 2.0), ("R", 1.6)):
         found = findings.get("height", "streams", name, "capability")

@@ -207,6 +207,7 @@ def test_coils_that_nobody_named_are_no_regrinds() -> None:
     assert found <= 3
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("lanes", [2, 5])
 def test_regrinds_of_one_lane_that_nobody_named_are_found_in_that_lane(
     tmp_path: Path, lanes: int

@@ -65,6 +65,7 @@ def test_a_wrong_formula_is_found(tmp_path: Path) -> None:
     assert found == {"right": (9.0, 9.0), "wrong": (3.0, 9.0)}
 
 
+@pytest.mark.proof
 def test_the_sample_study(dossier: Path, tmp_path: Path) -> None:
     found = computed(dossier / "data" / "workbook.xlsx", tmp_path)
     for sheet, lines in found.items():
@@ -214,6 +215,7 @@ def odd(tmp_path: Path) -> Path:
     return folder
 
 
+@pytest.mark.proof
 def test_odd_studies(odd: Path, tmp_path: Path) -> None:
     evaluation = evaluate(odd)
     write_workbook(evaluation, tmp_path / "workbook.xlsx")

@@ -195,6 +195,7 @@ def test_an_unknown_ratio_holds_for_all_of_them() -> None:
         assert unknown.proportional_p >= known.proportional_p - 1e-9 or ratio not in (1 / 25, 25.0)
 
 
+@pytest.mark.proof
 def test_unequal_errors_are_no_slope_and_warrant_no_correction() -> None:
     """1,000 studies of 30 parts, errors 8:1, no bias: Pitman and Morgan's test alarms in 19 %."""
     rng = np.random.default_rng(5)

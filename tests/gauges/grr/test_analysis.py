@@ -260,6 +260,7 @@ def test_equal_repeatability_against_scipy() -> None:
     assert any("equally well" in note for note in study.cautions)
 
 
+@pytest.mark.proof
 def test_equal_repeatability_alarms_as_often_as_it_says_under_heavy_tails() -> None:
     # Readings of Student's t with 5 degrees of freedom, one spread for all; Bartlett's own test alarms in 18 %.
     alarms, studies = 0, 1000

@@ -37,6 +37,7 @@ def written(rows: list[list[str]], mark: str, every: bool) -> str:
     return stream.getvalue()
 
 
+@pytest.mark.proof
 @given(table=tables())
 @settings(max_examples=400, deadline=None)
 @example(table=([["1", "up\ndown", "a"], ["2"], ["3", "4", "5"]], ",", False))

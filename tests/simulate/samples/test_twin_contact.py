@@ -54,6 +54,7 @@ def test_every_part_of_every_stroke_is_read(records: Records) -> None:
     assert "counter begins anew" in noticed
 
 
+@pytest.mark.proof
 def test_the_truth_lies_within(findings: Findings, truth: dict) -> None:
     for key, known in truth["characteristics"].items():
         assert known["Ppk_tool"] in findings.get(key, "capability").Ppk, key

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from linestudy.dossier.content.blocks import Heading, Image, Table
 from linestudy.dossier.content.contents import build
@@ -39,6 +40,7 @@ def test_the_chart_drawn_is_the_one_decided_on(evaluation: Evaluation) -> None:
         ]
 
 
+@pytest.mark.proof
 def test_streams_stand_side_by_side_with_the_index_of_each(evaluation: Evaluation) -> None:
     for sheet in sheets(evaluation)[:5]:
         section = next(s for s in build(evaluation).sections if s.heading == sheet.name)
