@@ -41,9 +41,7 @@ TAKEN = [
         study,
         id=f"{name.stem}-{study}",
         marks=[pytest.mark.proof]
-        if study == "other"
-        or name.parent.name == "audit"
-        or study == "sample"
+        if study == "other" or name.parent.name == "audit" or study == "sample"
         else [],
     )
     for name, study in RUNS
