@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.dossier.evaluation import Evaluation
-    from linestudy.dossier.sealing.keys import SecretKey
+    from linestudy.dossier.sealing.key_pair import SecretKey
     from linestudy.dossier.sealing.signature import SignatureCheck
     from linestudy.records import Records
     from linestudy.records.ledger import Ledger
@@ -312,7 +312,7 @@ def _recompute(options: argparse.Namespace) -> int:
 
 def _seal(options: argparse.Namespace) -> SignatureCheck | None:
     """What is to be said of a dossier's signature; a study folder has none."""
-    from linestudy.dossier.sealing.keys import read_public
+    from linestudy.dossier.sealing.key_pair import read_public
     from linestudy.dossier.sealing.signature import verify
 
     key = None if options.key is None else read_public(options.key)
@@ -322,7 +322,7 @@ def _seal(options: argparse.Namespace) -> SignatureCheck | None:
 
 
 def _key(options: argparse.Namespace) -> int:
-    from linestudy.dossier.sealing.keys import new_key, write_keys
+    from linestudy.dossier.sealing.key_pair import new_key, write_keys
 
     words = _new_passphrase() if options.passphrase else None
     key = new_key()
@@ -349,7 +349,7 @@ def _new_passphrase() -> str:
 def _secret(file: Path) -> SecretKey:
     import getpass
 
-    from linestudy.dossier.sealing.keys import locked, read_secret
+    from linestudy.dossier.sealing.key_pair import locked, read_secret
 
     return read_secret(file, getpass.getpass(f"Passphrase of {file}: ") if locked(file) else None)
 

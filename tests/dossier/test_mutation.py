@@ -19,9 +19,9 @@ from linestudy.dossier.audit.documents.check_pdf import check_pdf
 from linestudy.dossier.audit.documents.check_workbook import check_workbook
 from linestudy.dossier.audit.documents.edges import Edges
 from linestudy.dossier.audit.recomputation import audit
-from linestudy.dossier.content.blocks import Document, Table
 from linestudy.dossier.content.contents import build
-from linestudy.dossier.content.drawing import drawn
+from linestudy.dossier.content.drawing_pictures import drawn
+from linestudy.dossier.content.elements import Document, Table
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.forms.pdf import foot_of, write_pdf
 

@@ -13,7 +13,7 @@ import pytest
 from linestudy.cli import main
 from linestudy.dossier.audit.recomputation import recompute
 from linestudy.dossier.content.contents import build
-from linestudy.dossier.content.drawing import drawn
+from linestudy.dossier.content.drawing_pictures import drawn
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.forms.pdf import foot_of, write_pdf
 

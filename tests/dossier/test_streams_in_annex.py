@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from linestudy import evaluate
-from linestudy.dossier.content.blocks import Table
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Table
 
 STUDY = """format = 1
 [study]

@@ -9,8 +9,8 @@ import pytest
 from odd_studies import write_gauges, write_lanes, write_planned, write_unlimited
 
 from linestudy import evaluate
-from linestudy.dossier.content.blocks import Bullets, Document, Fields, Image, Table, Text
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Bullets, Document, Fields, Image, Table, Text
 
 WRITERS = {
     "gauges": write_gauges,

@@ -37,7 +37,7 @@ class Auditor:
     def __init__(self, folder: Path) -> None:
         from linestudy.dossier import evaluate, write
         from linestudy.dossier.content.contents import build
-        from linestudy.dossier.content.drawing import drawn
+        from linestudy.dossier.content.drawing_pictures import drawn
         from linestudy.dossier.forms.pdf import foot_of
         from linestudy.study import start_study
 

@@ -214,7 +214,7 @@ def set_again(document: Any, pictures: dict[str, bytes], foot: str) -> Change:
 
 
 def _otherwise(document: Any, rng: Random) -> tuple[Any, str]:
-    from linestudy.dossier.content.blocks import Bullets, Heading, Table, Text
+    from linestudy.dossier.content.elements import Bullets, Heading, Table, Text
 
     how = rng.randrange(9)
     if how == 0:

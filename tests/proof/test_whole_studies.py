@@ -18,7 +18,7 @@ from linestudy import evaluate
 from linestudy.numerics import generator
 from linestudy.results import Absent
 from linestudy.simulate.operating import Truth, truths
-from linestudy.simulate.operating.cells import adequate_gauge
+from linestudy.simulate.operating.grid import adequate_gauge
 from linestudy.verdict import Tags, describe, judge, resolve
 
 pytestmark = pytest.mark.proof

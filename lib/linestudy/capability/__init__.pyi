@@ -1,5 +1,3 @@
-from .blocks import BlockBootstrap as BlockBootstrap
-from .blocks import block_bootstrap as block_bootstrap
 from .evaluation import evaluate as evaluate
 from .finding import CapabilityStudy as CapabilityStudy
 from .gauge.removed import GaugeRemoved as GaugeRemoved
@@ -16,6 +14,8 @@ from .nonconforming import zero_failure_bound as zero_failure_bound
 from .order_statistics import tolerance_interval_sample_size as tolerance_interval_sample_size
 from .quantile_indices import quantile_intervals as quantile_intervals
 from .quantile_movement import quantile_index as quantile_index
+from .resampled_blocks import BlockBootstrap as BlockBootstrap
+from .resampled_blocks import block_bootstrap as block_bootstrap
 from .round_zone.study import ObservedOutside as ObservedOutside
 from .round_zone.study import PositionBonus as PositionBonus
 from .round_zone.study import PositionStudy as PositionStudy

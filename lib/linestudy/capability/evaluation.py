@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.capability.blocks import BLOCK_BOOTSTRAP, block_bootstrap
 from linestudy.capability.finding import (
     CAPABILITY,
     CAPABILITY_WITH_SET_ASIDE,
@@ -18,9 +17,10 @@ from linestudy.capability.gauge.removed import GAUGE_REMOVED
 from linestudy.capability.gauge.risk import risk_of, without_gauge
 from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
 from linestudy.capability.lots.lot_study import LOTS, lot_capability
+from linestudy.capability.resampled_blocks import BLOCK_BOOTSTRAP, block_bootstrap
 from linestudy.capability.round_zone.study import POSITION, PositionStudy, position_capability
 from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
-from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
+from linestudy.capability.sorting.sorted_before import process_before_sorting, why_sorted
 from linestudy.capability.sorting.truncated_study import BEFORE_SORTING, STREAM_BEFORE_SORTING
 from linestudy.capability.streams.by_stream import (
     ABOUT_WEAR,

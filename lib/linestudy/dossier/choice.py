@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
-from linestudy.dossier.chosen import ALL, keep_chosen
+from linestudy.dossier.last_choice import ALL, keep_chosen
 from linestudy.results import Findings, show_findings
 from linestudy.results.declared import declarations
 from linestudy.results.tables import named

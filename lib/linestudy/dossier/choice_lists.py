@@ -6,7 +6,7 @@ import html
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.chosen import ALL, keep_chosen
+from linestudy.dossier.last_choice import ALL, keep_chosen
 from linestudy.results.extras import require
 
 if TYPE_CHECKING:

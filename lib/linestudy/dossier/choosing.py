@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.choice import Choice
-from linestudy.dossier.chosen import last_chosen
 from linestudy.dossier.evaluation import Evaluation
+from linestudy.dossier.last_choice import last_chosen
 from linestudy.results import Findings, Unjudged
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.chosen import VARIABLE as CHOICE
+from linestudy.dossier.last_choice import VARIABLE as CHOICE
 from linestudy.results import InputError
 from linestudy.results.extras import require
 from linestudy.running.workers import VARIABLE

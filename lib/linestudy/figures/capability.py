@@ -26,8 +26,8 @@ from linestudy.results.rounding import with_unit
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.capability.blocks import BlockBootstrap
     from linestudy.capability.finding import CapabilityStudy
+    from linestudy.capability.resampled_blocks import BlockBootstrap
     from linestudy.capability.round_zone.study import PositionStudy
     from linestudy.capability.tolerance import ToleranceIntervals
 

@@ -40,7 +40,7 @@ from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, r
 from linestudy.gauges.masters.reading_unit import refuse_unit_of_masters, refuse_wrong_unit
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy, cg_cgk
 from linestudy.results import CannotJudge, Findings
-from linestudy.study.conventions import convention
+from linestudy.study.scope_of_criteria import convention
 
 if TYPE_CHECKING:
     import pandas as pd

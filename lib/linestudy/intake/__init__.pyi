@@ -1,10 +1,10 @@
 from .clock_set_back import ambiguous_times as ambiguous_times
 from .draft import Draft as Draft
-from .judgements import Recorded as Recorded
-from .judgements import accept_family as accept_family
-from .judgements import exclude as exclude
-from .judgements import record_action as record_action
-from .judgements import record_cause as record_cause
+from .engineers_judgement import Recorded as Recorded
+from .engineers_judgement import accept_family as accept_family
+from .engineers_judgement import exclude as exclude
+from .engineers_judgement import record_action as record_action
+from .engineers_judgement import record_cause as record_cause
 from .matching import draft_study as draft_study
 from .missing import missing_for_submission as missing_for_submission
 from .relations import name_doubts as name_doubts

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.records.formats.blocks import labels_of
+from linestudy.records.formats.stacked_tables import labels_of
 from linestudy.records.infer.words import plain_name
 from linestudy.records.stream_names import twins_told
 from linestudy.records.units import factor_between, units_of

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from linestudy.linelog.questions import LAGS
 
 if TYPE_CHECKING:
-    from linestudy.linelog.columns import LogColumns
     from linestudy.linelog.questions import Scale
+    from linestudy.linelog.unpacked import LogColumns
 
 #: Places per part beyond which order numbers are looked up rather than laid out.
 _SPARSE = 8

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from linestudy.linelog import questions as ask
 from linestudy.linelog.build import run_of
-from linestudy.linelog.columns import in_words, read_columns
 from linestudy.linelog.engines import Questions, engine, log_files
 from linestudy.linelog.lagged import lagged_products
 from linestudy.linelog.store import FileSums, keep, recall
 from linestudy.linelog.summary import LogSummary
+from linestudy.linelog.unpacked import in_words, read_columns
 from linestudy.results import InputError, arguments
 from linestudy.running.workers import in_threads
 

@@ -13,7 +13,7 @@ from linestudy.records.counting.counters import numbered_on, subgroups_apart, tu
 from linestudy.records.counting.occasions import dated
 from linestudy.records.exclusions import in_other_files
 from linestudy.records.files import locate, sha256
-from linestudy.records.formats.blocks import named_by_blocks
+from linestudy.records.formats.stacked_tables import named_by_blocks
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build

@@ -13,11 +13,11 @@ from .charts.constants import range_limits as range_limits
 from .charts.constants import range_probability_limits as range_probability_limits
 from .charts.constants import sd_limits as sd_limits
 from .charts.constants import sd_probability_limits as sd_probability_limits
+from .charts.control_limits import within_subgroup_sds as within_subgroup_sds
 from .charts.ewma_cusum import cusum_run_length as cusum_run_length
 from .charts.ewma_cusum import design_cusum as design_cusum
 from .charts.ewma_cusum import design_ewma as design_ewma
 from .charts.ewma_cusum import ewma_run_length as ewma_run_length
-from .charts.limits import within_subgroup_sds as within_subgroup_sds
 from .charts.residuals import ResidualChartStudy as ResidualChartStudy
 from .charts.residuals import residual_chart as residual_chart
 from .charts.rules import RULE_SETS as RULE_SETS

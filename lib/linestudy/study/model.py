@@ -15,7 +15,7 @@ from linestudy.results.rounding import as_given
 from linestudy.study import submission
 from linestudy.study.bounds import writing
 from linestudy.study.events import Cause, Event, Id, Number, SetAside, Strict, Text
-from linestudy.study.grading import rejecting
+from linestudy.study.grades import rejecting
 
 Share = Annotated[float, Field(gt=0, lt=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]

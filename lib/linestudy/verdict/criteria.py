@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from linestudy.study.conventions import layers_of
+from linestudy.study.scope_of_criteria import layers_of
 
 if TYPE_CHECKING:
     from linestudy.study.model import Characteristic

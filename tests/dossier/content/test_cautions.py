@@ -10,7 +10,6 @@ import pytest
 from own_studies import write_small
 
 from linestudy import evaluate
-from linestudy.dossier.content.blocks import Bullets, Text
 from linestudy.dossier.content.cautions import (
     CAUTIONS,
     conditions,
@@ -19,6 +18,7 @@ from linestudy.dossier.content.cautions import (
     notes_on_methods,
 )
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Bullets, Text
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.results import Unjudged
 

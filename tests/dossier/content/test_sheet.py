@@ -13,8 +13,8 @@ from hard_studies import write_ties
 from own_studies import write_small
 
 from linestudy.dossier import evaluate, write
-from linestudy.dossier.content.blocks import Bullets, Fields, Image, Table, Text
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Bullets, Fields, Image, Table, Text
 from linestudy.dossier.content.sheet import BLANK, Sheet, sheets
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.results import Absent

@@ -7,7 +7,15 @@ import re
 from html.parser import HTMLParser
 from pathlib import Path
 
-from linestudy.dossier.content.blocks import Bullets, Document, Heading, Image, Section, Table, Text
+from linestudy.dossier.content.elements import (
+    Bullets,
+    Document,
+    Heading,
+    Image,
+    Section,
+    Table,
+    Text,
+)
 from linestudy.dossier.forms.page import _in_css, write_page
 
 HOSTILE = "</p><script>alert(1)</script><img src=x onerror=y> & \" ' <!-- --> {{ 7*7 }}"

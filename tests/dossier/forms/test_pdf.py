@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from linestudy.dossier.content.blocks import Document as Whole
-from linestudy.dossier.content.blocks import Heading, Section, Table, Text
+from linestudy.dossier.content.elements import Document as Whole
+from linestudy.dossier.content.elements import Heading, Section, Table, Text
 from linestudy.dossier.forms.pdf import _cut, _lettered, as_data, sections_as_data
 
 LONG = "Breite der Verriegelungsnase an der Einführöffnung, gemessen in der Schnittebene B-B"

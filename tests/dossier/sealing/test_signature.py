@@ -11,7 +11,7 @@ import bagit
 import pytest
 
 from linestudy.cli import main
-from linestudy.dossier.sealing.keys import (
+from linestudy.dossier.sealing.key_pair import (
     SecretKey,
     new_key,
     write_keys,

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from linestudy import start_study
 from linestudy.dossier import evaluate, recompute, write
-from linestudy.dossier.content.blocks import Bullets, Table, Text
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Bullets, Table, Text
 from linestudy.records.across.dimensions import (
     CONFORMS,
     NOT_JUDGED,

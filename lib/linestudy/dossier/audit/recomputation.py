@@ -352,7 +352,7 @@ def _documents(
     from linestudy.dossier.audit.documents.check_pdf import check_pdf
     from linestudy.dossier.audit.documents.check_workbook import check_form, check_workbook
     from linestudy.dossier.content.contents import build
-    from linestudy.dossier.content.drawing import drawn
+    from linestudy.dossier.content.drawing_pictures import drawn
     from linestudy.dossier.forms.customer.filling import FORM
     from linestudy.dossier.forms.pdf import foot_of
 

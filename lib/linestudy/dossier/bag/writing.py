@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.dossier.bag.exchange import beside, into_place, kept_aside, put_back
 from linestudy.dossier.bag.ownership import same_content, strange
 from linestudy.dossier.evaluation import PACKAGES, Evaluation, evaluate
-from linestudy.dossier.sealing.keys import SecretKey
+from linestudy.dossier.sealing.key_pair import SecretKey
 from linestudy.dossier.sealing.signature import sign_folder
 from linestudy.results import InputError
 from linestudy.running.progress import watched
@@ -49,7 +49,7 @@ def write(
     replace : bool
         Whether an older dossier is removed instead of kept.
     sign : SecretKey, optional
-        The key the dossier is sealed with (:mod:`linestudy.dossier.sealing.keys`); else it is not signed.
+        The key the dossier is sealed with (:mod:`linestudy.dossier.sealing.key_pair`); else it is not signed.
 
     Returns
     -------
@@ -165,7 +165,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     import bagit
 
     from linestudy.dossier.content.contents import build
-    from linestudy.dossier.content.drawing import drawn
+    from linestudy.dossier.content.drawing_pictures import drawn
     from linestudy.dossier.forms.customer.filling import FORM, fill_form
     from linestudy.dossier.forms.page import write_page
     from linestudy.dossier.forms.pdf import foot_of, shortened, write_pdf

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.capability import JointStudy, YieldStudy
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import (
+from linestudy.dossier.content.cautions import conditions, notes_on_methods
+from linestudy.dossier.content.detail import GAUGE_PLACES, gauges, indices, of_each_stream, sources
+from linestudy.dossier.content.elements import (
     Album,
     Block,
     Bullets,
@@ -20,8 +22,6 @@ from linestudy.dossier.content.blocks import (
     from_frame,
     with_something,
 )
-from linestudy.dossier.content.cautions import conditions, notes_on_methods
-from linestudy.dossier.content.detail import GAUGE_PLACES, gauges, indices, of_each_stream, sources
 from linestudy.dossier.content.report.back import (
     attachments,
     dimensional_results,

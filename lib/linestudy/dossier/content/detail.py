@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Block, Heading, Table, Text, from_frame, in_parts
+from linestudy.dossier.content.elements import Block, Heading, Table, Text, from_frame, in_parts
 from linestudy.dossier.content.sheet import BLANK
 from linestudy.gauges import AttributeStudy, UncertaintyStudy
 from linestudy.results import Finding, Unjudged

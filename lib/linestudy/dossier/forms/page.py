@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 from pathlib import Path
 
-from linestudy.dossier.content.blocks import Document
+from linestudy.dossier.content.elements import Document
 from linestudy.dossier.forms.pdf import printable, sections_as_data
 from linestudy.results.tables import names_as_given
 

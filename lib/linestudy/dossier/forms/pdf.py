@@ -11,7 +11,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.content.blocks import (
+from linestudy.dossier.content.elements import (
     Bullets,
     Contents,
     Document,

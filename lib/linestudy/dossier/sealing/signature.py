@@ -40,7 +40,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from linestudy.dossier.sealing.keys import (
+from linestudy.dossier.sealing.key_pair import (
     UNTRUSTED,
     PublicKey,
     SecretKey,

@@ -17,9 +17,9 @@ import itertools
 import re
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.formats.blocks import blocked_cells, transposed_cells
 from linestudy.records.formats.lines.named_values import PAIRS, cells_of_pairs
 from linestudy.records.formats.lines.plain_columns import BLANKS, cells_in_columns
+from linestudy.records.formats.stacked_tables import blocked_cells, transposed_cells
 from linestudy.records.headers import (
     DELIMITERS,
     PREAMBLE,

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
-from linestudy.records.formats.blocks import blocked_cells, levels_of, transposed_cells
 from linestudy.records.formats.open_document import OpenDocument
 from linestudy.records.formats.sheet_marks import (
     Marks,
@@ -28,6 +27,7 @@ from linestudy.records.formats.sheet_marks import (
     notes_of,
 )
 from linestudy.records.formats.sheet_xml import SheetXml
+from linestudy.records.formats.stacked_tables import blocked_cells, levels_of, transposed_cells
 from linestudy.records.headers import (
     block_of,
     columns_of_values,

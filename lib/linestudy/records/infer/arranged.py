@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.formats.blocks import is_number
+from linestudy.records.formats.stacked_tables import is_number
 from linestudy.records.infer.words import is_nameless, plain_name, says
 from linestudy.records.rows.totals import sums_up
 

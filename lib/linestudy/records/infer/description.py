@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records.files import holds_qif
-from linestudy.records.formats.blocks import levels_of
+from linestudy.records.formats.stacked_tables import levels_of
 from linestudy.records.infer.arranged import arranged
 from linestudy.records.infer.columns import (
     ColumnKind,

@@ -10,7 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.records.files import content
-from linestudy.records.formats.blocks import (
+from linestudy.records.formats.delimited import decoded
+from linestudy.records.formats.floor_sheet import is_page_of_text
+from linestudy.records.formats.lines.named_values import PAIRS, pairs_in
+from linestudy.records.formats.lines.plain_columns import BLANKS, stand_in_columns
+from linestudy.records.formats.stacked_tables import (
     Block,
     blocks_of,
     is_number,
@@ -18,10 +22,6 @@ from linestudy.records.formats.blocks import (
     tables_apart,
     width,
 )
-from linestudy.records.formats.delimited import decoded
-from linestudy.records.formats.floor_sheet import is_page_of_text
-from linestudy.records.formats.lines.named_values import PAIRS, pairs_in
-from linestudy.records.formats.lines.plain_columns import BLANKS, stand_in_columns
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
 from linestudy.records.infer.columns import numeric

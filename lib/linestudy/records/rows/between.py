@@ -9,7 +9,7 @@ import numpy as np
 
 from linestudy.records.across.specs import spec_of
 from linestudy.records.files import line_of
-from linestudy.records.formats.blocks import PAGE, is_number
+from linestudy.records.formats.stacked_tables import PAGE, is_number
 from linestudy.records.headers import one_line, said_of_limits
 from linestudy.records.rows.totals import is_total
 from linestudy.results import InputError

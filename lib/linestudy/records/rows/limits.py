@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from linestudy.records.across.specs import spec_of
-from linestudy.records.formats.blocks import is_number
+from linestudy.records.formats.stacked_tables import is_number
 from linestudy.records.headers import said_of_limits
 
 if TYPE_CHECKING:

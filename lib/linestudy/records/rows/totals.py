@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.records.formats.blocks import is_number
+from linestudy.records.formats.stacked_tables import is_number
 from linestudy.records.headers import said_of_limits
 
 if TYPE_CHECKING:

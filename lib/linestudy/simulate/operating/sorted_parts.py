@@ -15,7 +15,7 @@ from linestudy.capability.sorting.recognition import truncation_points
 from linestudy.capability.sorting.truncation import truncated_capability
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge
-from linestudy.simulate.operating.cells import adequate_gauge
+from linestudy.simulate.operating.grid import adequate_gauge
 from linestudy.simulate.operating.truth import Truth
 from linestudy.verdict.criteria import resolve
 from linestudy.verdict.decisions import decide

@@ -11,7 +11,7 @@ import numpy as np
 from linestudy.numerics.arrays import BoolArray, FloatArray, IntArray
 from linestudy.results import CannotJudge
 from linestudy.stability.charts.chart_study import ChartSignal, Course
-from linestudy.stability.charts.limits import (
+from linestudy.stability.charts.control_limits import (
     Spread,
     false_moving_ranges,
     false_ranges,

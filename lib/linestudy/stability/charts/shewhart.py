@@ -32,7 +32,7 @@ from linestudy.stability.charts.chart_points import (
     location_name,
 )
 from linestudy.stability.charts.chart_study import CONTROL_CHARTS, ChartPhase, ChartStudy, Course
-from linestudy.stability.charts.limits import Spread, false_locations
+from linestudy.stability.charts.control_limits import Spread, false_locations
 from linestudy.stability.charts.rules import select_rules
 from linestudy.stability.summaries import Summaries, summarise
 

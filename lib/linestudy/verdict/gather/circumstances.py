@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.sorting.evidence import sorted_on_another
+from linestudy.capability.sorting.sorted_before import sorted_on_another
 from linestudy.records.exclusions import OTHER_KIND, OTHER_PARTS, SET_ASIDE_ON_PURPOSE
 from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged, counted

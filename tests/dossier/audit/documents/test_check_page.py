@@ -17,8 +17,8 @@ from linestudy.dossier.audit.documents.check_page import (
     strange,
 )
 from linestudy.dossier.audit.documents.edges import Edges
-from linestudy.dossier.content.blocks import Document, Image, Section, Text
-from linestudy.dossier.content.drawing import drawn
+from linestudy.dossier.content.drawing_pictures import drawn
+from linestudy.dossier.content.elements import Document, Image, Section, Text
 from linestudy.dossier.forms.page import write_page
 from linestudy.figures.style import picture
 from linestudy.results.picture import Picture

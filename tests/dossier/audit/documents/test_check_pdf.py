@@ -11,7 +11,7 @@ from pypdf.generic import DictionaryObject, NameObject
 
 from linestudy.dossier.audit.documents.check_pdf import check_pdf
 from linestudy.dossier.audit.documents.edges import Edges
-from linestudy.dossier.content.blocks import Document, Section, Text
+from linestudy.dossier.content.elements import Document, Section, Text
 from linestudy.dossier.forms.pdf import write_pdf
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from linestudy.dossier.content.blocks import Album, Bullets, Image
+from linestudy.dossier.content.elements import Album, Bullets, Image
 from linestudy.dossier.content.report.adequacy import measurement, said
 from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.dossier.evaluation import Evaluation

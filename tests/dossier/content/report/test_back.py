@@ -9,8 +9,8 @@ import bagit
 
 from linestudy import start_study
 from linestudy.dossier import evaluate, recompute, write
-from linestudy.dossier.content.blocks import Image, Table
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Image, Table
 from linestudy.dossier.evaluation import Evaluation
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from linestudy.dossier.content.blocks import Table
+from linestudy.dossier.content.elements import Table
 from linestudy.dossier.content.report.control import (
     chart_of,
     control_plan,

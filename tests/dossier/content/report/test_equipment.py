@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from linestudy.dossier.content.blocks import Bullets, Table
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Bullets, Table
 from linestudy.dossier.content.report.equipment import equipment, expired, few, first_day
 from linestudy.dossier.evaluation import Evaluation
 

@@ -6,8 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from linestudy import evaluate, start_study
-from linestudy.dossier.content.blocks import Bullets, Fields, Signatures, Table
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Bullets, Fields, Signatures, Table
 from linestudy.dossier.content.report.front import run_facts
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.study.submission import Identification

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from linestudy.dossier.content.blocks import Heading, Image, Table
 from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.elements import Heading, Image, Table
 from linestudy.dossier.content.report.pages import exact_mean_and_sd
 from linestudy.dossier.content.sheet import sheets
 from linestudy.dossier.evaluation import Evaluation

@@ -22,7 +22,7 @@ from linestudy.dossier.audit.check_bag import text_of
 
 if TYPE_CHECKING:
     from linestudy.dossier.audit.documents.edges import Edges
-    from linestudy.dossier.content.blocks import Document
+    from linestudy.dossier.content.elements import Document
 
 #: What a number of a picture may move, in points (a 72nd of an inch).
 UNSEEN = 0.02
@@ -167,7 +167,7 @@ def images_of(document: Document) -> list[str]:
     -------
     list of str
     """
-    from linestudy.dossier.content.blocks import Image
+    from linestudy.dossier.content.elements import Image
 
     return [
         block.name

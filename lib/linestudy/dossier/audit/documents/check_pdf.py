@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from linestudy.dossier.audit.documents.edges import Edges
-    from linestudy.dossier.content.blocks import Document
+    from linestudy.dossier.content.elements import Document
 
 #: What a shade of a painted page may differ, of 255.
 _SHADE = 48

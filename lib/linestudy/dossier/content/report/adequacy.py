@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.content.blocks import Album, Block, Bullets, Heading, from_frame
+from linestudy.dossier.content.elements import Album, Block, Bullets, Heading, from_frame
 from linestudy.dossier.content.sheet import Sheet
 from linestudy.gauges import AttributeStudy, CrossedStudy
 from linestudy.results import Interval

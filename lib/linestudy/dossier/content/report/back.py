@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.capability import DimensionResult, LayoutStudy
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Album, Block, Bullets, Table, Text
+from linestudy.dossier.content.elements import Album, Block, Bullets, Table, Text
 from linestudy.dossier.content.report.equipment import few
 from linestudy.dossier.content.sheet import Sheet
 from linestudy.gauges import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Block, Table, Text
+from linestudy.dossier.content.elements import Block, Table, Text
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
 from linestudy.results.rounding import as_given, signed

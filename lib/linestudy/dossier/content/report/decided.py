@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Block, Bullets, Table, Text
+from linestudy.dossier.content.elements import Block, Bullets, Table, Text
 from linestudy.dossier.content.report.adequacy import OF_STUDIES
 from linestudy.dossier.content.report.back import layout, limits_in_words
 from linestudy.dossier.content.report.equipment import few

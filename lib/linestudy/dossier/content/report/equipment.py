@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from linestudy.dossier.content.blocks import Block, Heading, Table
+from linestudy.dossier.content.elements import Block, Heading, Table
 from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import (
+from linestudy.dossier.content.elements import (
     Album,
     Block,
     Bullets,

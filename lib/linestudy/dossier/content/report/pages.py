@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import (
+from linestudy.dossier.content.cautions import conditions
+from linestudy.dossier.content.elements import (
     Album,
     Block,
     Bullets,
@@ -19,7 +20,6 @@ from linestudy.dossier.content.blocks import (
     from_frame,
     with_something,
 )
-from linestudy.dossier.content.cautions import conditions
 from linestudy.dossier.content.report.adequacy import measurement, said
 from linestudy.dossier.content.report.control import chart_of, natural_bound, no_lower_limit
 from linestudy.dossier.content.report.decided import by_the_ellipse

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from linestudy.records.conversions import most_odd
-from linestudy.records.formats.blocks import PAGE, is_number
+from linestudy.records.formats.stacked_tables import PAGE, is_number
 from linestudy.records.headers import distinct_names
 from linestudy.results import InputError
 

@@ -6,7 +6,7 @@ import math
 import re
 from typing import TYPE_CHECKING
 
-from linestudy.records.formats.blocks import is_number
+from linestudy.records.formats.stacked_tables import is_number
 from linestudy.records.headers import names_within
 from linestudy.records.infer.words import is_nameless, says
 from linestudy.results import counted

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from itertools import zip_longest
 
-from linestudy.records.formats.blocks import is_number, width
+from linestudy.records.formats.stacked_tables import is_number, width
 from linestudy.records.infer.words import says
 
 #: Most rows that a header is looked for in.

@@ -36,6 +36,6 @@ def test_the_environment_names_what_to_begin_with_and_keeps_nothing(
 
 
 def test_a_choice_is_no_part_of_working_papers() -> None:
-    from linestudy.dossier import chosen, working_papers
+    from linestudy.dossier import last_choice, working_papers
 
-    assert working_papers.CHOICE == chosen.VARIABLE
+    assert working_papers.CHOICE == last_choice.VARIABLE

@@ -8,7 +8,7 @@ from scipy import stats
 
 from linestudy.results import CannotJudge
 from linestudy.stability import summarise, within_subgroup_sds
-from linestudy.stability.charts.limits import (
+from linestudy.stability.charts.control_limits import (
     Spread,
     by_size,
     false_locations,

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linestudy.simulate.operating.cells import (
+from linestudy.simulate.operating.grid import (
     INDICES,
     Cell,
     adequate_gauge,

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from linestudy import open_study
-from linestudy.study.conventions import convention, layers_of
+from linestudy.study.scope_of_criteria import convention, layers_of
 
 TEXT = """format = 1
 [study]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from linestudy.dossier.content.blocks import from_frame, in_parts
+from linestudy.dossier.content.elements import from_frame, in_parts
 from linestudy.dossier.forms.gauge_sheets import _numbered
 
 

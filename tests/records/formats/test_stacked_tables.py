@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 from proposals import WIDTHS, delimited, draft_of, records_of, workbook
 
-from linestudy.records.formats.blocks import blocks_of, labels_of
+from linestudy.records.formats.stacked_tables import blocks_of, labels_of
 from linestudy.results import InputError
 
 PEOPLE = ("Anna", "Bela", "Cem")

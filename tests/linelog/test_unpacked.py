@@ -9,7 +9,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from linestudy.linelog.columns import LogColumns, in_words, read_columns
+from linestudy.linelog.unpacked import LogColumns, in_words, read_columns
 from linestudy.results import InputError
 
 COILS = ["z", None, "b", "z", "a10", "a9"]

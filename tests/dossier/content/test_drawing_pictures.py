@@ -5,8 +5,8 @@ from __future__ import annotations
 import matplotlib as mpl
 import pytest
 
-from linestudy.dossier.content.blocks import Document, Image, Section, Text
-from linestudy.dossier.content.drawing import drawn
+from linestudy.dossier.content.drawing_pictures import drawn
+from linestudy.dossier.content.elements import Document, Image, Section, Text
 from linestudy.figures.style import picture
 from linestudy.results import CannotJudge
 from linestudy.results.picture import Picture

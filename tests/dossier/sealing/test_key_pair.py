@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from linestudy.dossier.sealing.keys import (
+from linestudy.dossier.sealing.key_pair import (
     SecretKey,
     decoded,
     locked,

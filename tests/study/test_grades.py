@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from linestudy.study.grading import rejecting
+from linestudy.study.grades import rejecting
 
 GRADES = ("none", "slight", "heavy")
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from linestudy.dossier.content.blocks import Document
+from linestudy.dossier.content.elements import Document
 from linestudy.results import CannotJudge
 from linestudy.results.guarding import clause, strict
 from linestudy.results.picture import as_printed

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from linestudy import open_study, read
-from linestudy.capability.sorting.evidence import (
+from linestudy.capability.sorting.sorted_before import (
     process_before_sorting,
     sorted_because,
     sorted_on_another,
