@@ -79,7 +79,7 @@ class Auditor:
     def _once(self) -> Iterator[None]:
         """What is asked again of the same content is computed once: the audit itself is left as it is."""
         from linestudy.dossier.audit.documents import check_page, check_pdf, check_workbook
-        from linestudy.dossier.content import contents, drawing
+        from linestudy.dossier.content import contents, drawing_pictures
         from linestudy.dossier.evaluation import Evaluation
         from linestudy.dossier.forms import page, pdf, workbook
 
