@@ -119,7 +119,7 @@ class Auditor:
             setattr(owner, name, quick)
 
         once(contents, "build")
-        once(drawing, "drawn")
+        once(drawing_pictures, "drawn")
         once(page, "write_page", writes=2)
         once(pdf, "write_pdf", writes=2)
         once(workbook, "write_workbook", writes=1)
