@@ -54,6 +54,7 @@ def page(evaluation: Evaluation, out: Path) -> str:
     return out.read_text(encoding="utf-8")
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_numbers_within_their_tolerance_accuse_nobody(
     small: tuple[Evaluation, Path], seed: int

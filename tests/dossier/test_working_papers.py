@@ -29,6 +29,7 @@ def notebook(study: Path, name: str, *cells: str) -> None:
     nbformat.write(made, study / "notebooks" / name)
 
 
+@pytest.mark.proof
 def test_papers_are_in_the_bag_and_it_recomputes(
     study: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:

@@ -134,6 +134,7 @@ def test_every_finding_of_charts_is_there(found: tuple) -> None:
     assert log.get("w", "stability", "sampling_plan") is not None
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     ("settings", "letter"),
     [

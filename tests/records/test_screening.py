@@ -30,6 +30,7 @@ def noticed(study: object) -> dict[str, object]:
     return {seen.what: seen for _, seen in read(study).screening.seen}
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("seed", range(20))
 @pytest.mark.parametrize("kind", ["normal", "skewed", "folded", "coarse", "drifting"])
 def test_clean_data_stay_silent(seed: int, kind: str, make_study: Callable) -> None:

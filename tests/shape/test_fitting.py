@@ -134,6 +134,7 @@ def test_maximum_likelihood_is_scipys(family: str, scipy_name: str, fixed: dict)
     assert ours == pytest.approx(theirs, rel=1e-3)
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize("n", [40, 300])
 def test_the_maximum_is_found_from_elsewhere_too(family: str, n: int) -> None:

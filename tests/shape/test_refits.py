@@ -120,6 +120,7 @@ def test_bootstrap_p_agrees_with_scipys_slow_one(family: str) -> None:
     assert float(ours) == pytest.approx(p, abs=4 * np.sqrt(max(p * (1 - p), 0.01) / 99))
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     ("family", "n"),
     # Four parameters are not fitted to twelve values.

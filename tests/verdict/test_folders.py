@@ -102,6 +102,7 @@ CAUSE = (
 )
 
 
+@pytest.mark.proof
 def test_causes_of_study_toml_stand_beside_their_points(tmp_path: Path) -> None:
     text = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
     tables = {"g": crossed(), "m": masters(), "r": run(step=0.7)}

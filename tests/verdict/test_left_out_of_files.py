@@ -65,6 +65,7 @@ def test_what_a_workbook_holds_beside_what_is_read(
     assert len(objections(found)) == bool(words)
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     ("bins", "decision"),
     [

@@ -159,6 +159,7 @@ def test_joint_share_sorting_and_gauge_are_by_stream(tmp_path: Path) -> None:
     assert sd["R"] > 3 * sd["L"]
 
 
+@pytest.mark.proof
 def test_the_bonus_of_a_position_is_in_the_decision(tmp_path: Path) -> None:
     """Holes 0.05 larger than their most material size widen the zone by 0.05: index and decision hold that."""
     n = 2000

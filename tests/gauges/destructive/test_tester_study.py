@@ -63,6 +63,7 @@ def test_nested_components_are_those_of_the_table_of_variance() -> None:
     assert any("share batches" in note for note in found.cautions)
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("nested", [False, True])
 def test_the_bounds_hold_true_grr(nested: bool) -> None:
     # True GRR is root two of tester 1 and test 1. 150 studies: 95 % within three standard errors is above 89 %.

@@ -12,6 +12,7 @@ from linestudy.stability.charts.chance_signals import differs_from_normal, signa
 from linestudy.stability.summaries import Summaries
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     ("kind", "size"),
     [

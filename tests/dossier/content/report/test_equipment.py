@@ -27,6 +27,7 @@ def test_of_many_names_the_first_are_told_and_how_many_there_are() -> None:
     assert few(map(str, range(9)), 3) == "0, 1, 2, … (9)"
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     ("due", "over"),
     [("2025-10-25", True), ("2025-10-26", False), ("next spring", False), (None, False)],
