@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import sys
 import threading
+from collections.abc import Iterator
 
+import cloudpickle
 import pytest
 
 from linestudy.running.threads import one_thread
 from linestudy.running.workers import run_all
+
+
+@pytest.fixture(scope="module", autouse=True)
+def of_this_module() -> Iterator[None]:
+    # pytest loads this file under a name that no worker could import it by.
+    here = sys.modules[__name__]
+    cloudpickle.register_pickle_by_value(here)
+    yield
+    cloudpickle.unregister_pickle_by_value(here)
 
 
 def blas_threads() -> set[int]:
