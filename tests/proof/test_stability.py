@@ -98,7 +98,7 @@ def wear_trial(
 )
 def test_wear(measure: Measure, name: str, settings: dict) -> None:
     note = "strokes left: the place of a block to come whose mean is given"
-    found = measure("stability", "wear", name, wear_trial, 800, note=note, **settings)
+    found = measure("stability", "wear", name, wear_trial, 1000, note=note, **settings)
     assert found["slope"].within(0.93, 0.965)
     if "strokes left" in found:
         assert found["strokes left"].within(0.93, 0.965)
@@ -130,7 +130,7 @@ def step_trial(rng: np.random.Generator, size: float, serial_: float, n: int) ->
 )
 def test_step(measure: Measure, name: str, settings: dict) -> None:
     note = "the place is known to a block at best, so its interval covers more often than 95 %"
-    found = measure("stability", "steps", name, step_trial, 600, note=note, **settings)
+    found = measure("stability", "steps", name, step_trial, 1000, note=note, **settings)
     assert found["found once"].rate > 0.9
     assert found["place"].within(0.93, 1.0)
     assert found["size"].within(0.90, 0.97)
@@ -157,7 +157,7 @@ def test_no_step_is_believed_where_none_is(measure: Measure, name: str, settings
         "steps: none believed",
         name,
         no_step_trial,
-        600,
+        1000,
         note="at least 95 %",
         **settings,
     )
@@ -275,7 +275,7 @@ def station_trial(rng: np.random.Generator, serial_: float) -> dict[str, bool]:
 def test_station_and_slope(measure: Measure, serial_: float) -> None:
     note = "sixty stretches are resampled; percentile intervals of so many are a little short"
     name = f"lag-one correlation {serial_}"
-    found = measure("stability", "sources", name, station_trial, 800, note=note, serial_=serial_)
+    found = measure("stability", "sources", name, station_trial, 1000, note=note, serial_=serial_)
     for claim in found.values():
         assert claim.within(0.91, 0.965)
 
