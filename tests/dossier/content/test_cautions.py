@@ -33,6 +33,27 @@ def _cautions(evaluation: Evaluation) -> list[str]:
     ]
 
 
+@pytest.mark.parametrize(
+    ("said", "kept"),
+    [
+        (
+            "The gauge drifts on its master by as much: what moves may be the gauge, not the tool; less that drift "
+            "0.015 (−0.054 to 0.084) mm per 100,000 strokes is left.",
+            "find out which of the two moves",
+        ),
+        (
+            "The gauge drifts on its master by 0.002 mm per 1,000 strokes: readings move with it; less that drift "
+            "0.010 (0.008 to 0.012) mm per 1,000 strokes is left.",
+            "plan tool life by what is left, 0.010 (0.008 to 0.012) mm per 1,000 strokes.",
+        ),
+    ],
+)
+def test_a_gauge_that_drifts_with_the_wear_reaches_the_customer(said: str, kept: str) -> None:
+    kind, text = destination(said)
+    assert kind == "condition"
+    assert kept in text
+
+
 @pytest.mark.proof
 def test_none_is_without_a_destination(
     evaluation: Evaluation, starter: Evaluation, tmp_path: Path

@@ -155,8 +155,13 @@ CAUTIONS: tuple[Sorted, ...] = (
     ),
     Sorted(
         "condition",
-        r"The gauge drifts on its master by as much .*",
+        r"The gauge drifts on its master by as much: .*",
         "The gauge drifts as much as the readings: find out which of the two moves before tool life is planned by it.",
+    ),
+    Sorted(
+        "condition",
+        r"The gauge drifts on its master by (.+): readings move with it; less that drift (.+) is left\.",
+        "The gauge drifts on its master by {1}: correct the readings for it, or plan tool life by what is left, {2}.",
     ),
     Sorted(
         "condition",
