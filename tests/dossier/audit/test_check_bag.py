@@ -141,7 +141,7 @@ def test_text_reads_the_same_from_every_system(tmp_path: Path, raw: bytes, read:
         ("numpy==2.0\n", "begins with 'numpy==2.0'"),
         ("# Python 3.11.2\nnumpy==2.0", "begins with"),
         ("# Python 3.11.2\nnumpy>=2.0\n", "'numpy>=2.0', which names no version"),
-        ("# Python 3.11.2\n--index-url x\n", "names no version"),
+        ("# Python 3.11.2\n--no-binary x\n", "names no version"),
         ("# Python 3.11.2\npandas==2.0\nnumpy==2.0\n", "order of its names"),
         ("# Python 3.11.2\nnumpy==2.0\nnumpy==2.1\n", "names one twice"),
         ("# Python 3.11.2\nlinestudy==0.0.1\n", "versions.txt names linestudy 0.0.1"),
