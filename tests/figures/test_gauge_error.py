@@ -3,32 +3,14 @@
 from __future__ import annotations
 
 from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 import pytest
-from drawn import dots, drawn, legend, limit_lines
+from drawn import bars, dots, drawn, interval, legend, limit_lines
 from scipy.stats import norm
 
 from linestudy.figures import gauge_error
 from linestudy.results import Absent, Interval
-
-
-def interval(estimate: float, half: float) -> Interval:
-    return Interval(estimate, estimate - half, estimate + half, 0.95, "test")
-
-
-def rows(axes: Any) -> dict[str, list[float]]:
-    """Ends of the bar of each row, by its label; rows of two bars have them one behind the other."""
-    labels = dict(
-        zip(axes.get_yticks(), (t.get_text() for t in axes.get_yticklabels()), strict=True)
-    )
-    found: dict[str, list[float]] = {}
-    for line in axes.lines:
-        x, y = line.get_data()
-        if len(x) == 2 and y[0] == y[1] and list(x) != [0, 1]:
-            found.setdefault(labels[round(float(y[0]))], []).extend(map(float, x))
-    return found
 
 
 def test_what_a_budget_does_not_count_is_hollow() -> None:
@@ -125,7 +107,7 @@ def test_rejects_below_a_tenth_of_a_part_in_a_million_are_drawn_there() -> None:
         SimpleNamespace(characteristic="Gap", predicted=interval(2e-3, 1e-3), observed=None),
     ]
     axes = drawn(gauge_error.rejects, SimpleNamespace(lines=lines))
-    found = rows(axes)
+    found = bars(axes)
     assert found["Width"] == pytest.approx([0.1, 2.0, 4.0, 6.0])
     assert found["Gap"] == pytest.approx([1000.0, 3000.0])
     assert axes.get_xlim()[0] == pytest.approx(0.1)
@@ -209,7 +191,7 @@ def test_weighted_kappas_of_reference_repetition_and_pairs() -> None:
         weights="linear",
     )
     axes = drawn(gauge_error.graded_kappa, study)
-    assert rows(axes) == {
+    assert bars(axes) == {
         "Ada and the reference": pytest.approx([0.7, 0.9]),
         "Ada and Ben": pytest.approx([-0.3, 0.1]),
     }
@@ -226,7 +208,7 @@ def test_each_appraiser_turns_at_a_threshold_of_their_own() -> None:
         together=SimpleNamespace(threshold=interval(1.1, 0.1), limit=1.05),
     )
     axes = drawn(gauge_error.own_thresholds, SimpleNamespace(sides={"upper": side}, unit="mm"))
-    assert list(rows(axes)) == ["Ada", "Ben", "all together"]
+    assert list(bars(axes)) == ["Ada", "Ben", "all together"]
     assert limit_lines(axes) == {"upper limit": 1.05}
     both = drawn(
         gauge_error.own_thresholds, SimpleNamespace(sides={"lower": side, "upper": side}, unit="mm")
@@ -242,7 +224,7 @@ def test_systems_show_repeatability_and_the_whole() -> None:
         ),
     }
     axes = drawn(gauge_error.systems, SimpleNamespace(systems=systems, unit="um"))
-    assert rows(axes) == {
+    assert bars(axes) == {
         "camera": pytest.approx([0.8, 1.2, 1.5, 2.5]),
         "probe": pytest.approx([0.4, 0.6]),
     }
@@ -255,8 +237,8 @@ def test_a_destructive_test_is_bracketed_where_no_grr_is_known() -> None:
         grr_sd=Absent("not told apart"), grr_least=1.0, grr_most=3.2, unit="N",
     )  # fmt: skip
     axes = drawn(gauge_error.destructive_spreads, study)
-    assert list(rows(axes)) == ["testers (AV)", "batches", "specimen and test"]
+    assert list(bars(axes)) == ["testers (AV)", "batches", "specimen and test"]
     (band,) = [p for p in axes.patches if p.get_width() == pytest.approx(2.2)]
     assert band.get_x() == pytest.approx(1.0)
     study.grr_sd = interval(1.5, 0.2)
-    assert list(rows(drawn(gauge_error.destructive_spreads, study)))[-1] == "GRR"
+    assert list(bars(drawn(gauge_error.destructive_spreads, study)))[-1] == "GRR"

@@ -3,31 +3,13 @@
 from __future__ import annotations
 
 from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 import pytest
-from drawn import dots, drawn, legend, limit_lines
+from drawn import bars, dots, drawn, interval, legend, limit_lines
 
 from linestudy.figures import gauges
 from linestudy.results import Absent, Interval
-
-
-def interval(estimate: float, half: float) -> Interval:
-    return Interval(estimate, estimate - half, estimate + half, 0.95, "test")
-
-
-def rows(axes: Any) -> dict[str, list[float]]:
-    """Ends of the bar of each row, by its label; rows of two bars have them one behind the other."""
-    labels = dict(
-        zip(axes.get_yticks(), (t.get_text() for t in axes.get_yticklabels()), strict=True)
-    )
-    found: dict[str, list[float]] = {}
-    for line in axes.lines:
-        x, y = line.get_data()
-        if len(x) == 2 and y[0] == y[1] and list(x) != [0, 1]:
-            found.setdefault(labels[round(float(y[0]))], []).extend(map(float, x))
-    return found
 
 
 def test_sources_without_the_total_against_the_tolerance_or_the_total_spread() -> None:
@@ -39,11 +21,11 @@ def test_sources_without_the_total_against_the_tolerance_or_the_total_spread() -
         named_components=parts, components={"total": parts["TV"]}, tolerance=0.1
     )
     axes = drawn(gauges.gauge_shares, study)
-    assert rows(axes) == {"EV": pytest.approx([0.08, 0.12]), "AV": pytest.approx([0.03, 0.07])}
+    assert bars(axes) == {"EV": pytest.approx([0.08, 0.12]), "AV": pytest.approx([0.03, 0.07])}
     assert "tolerance" in axes.get_title(loc="left")
     study.tolerance = None
     axes = drawn(gauges.gauge_shares, study)
-    assert rows(axes)["EV"] == pytest.approx([0.25, 0.35])
+    assert bars(axes)["EV"] == pytest.approx([0.25, 0.35])
     assert axes.get_xlabel().startswith("share of the total spread")
 
 
@@ -65,7 +47,7 @@ def test_bias_stands_on_each_master_and_a_master_without_spread_is_a_dot() -> No
         SimpleNamespace(reference=2.85, bias=Absent("never differs"), mean=0.002),
     ]
     axes = drawn(gauges.bias_by_master, SimpleNamespace(masters=masters, unit="mm"))
-    assert rows(axes) == {"2.75 mm": pytest.approx([0.0005, 0.0015]), "2.85 mm": [0.002, 0.002]}
+    assert bars(axes) == {"2.75 mm": pytest.approx([0.0005, 0.0015]), "2.85 mm": [0.002, 0.002]}
     assert limit_lines(axes) == {"true": 0.0}
     assert axes.get_xlabel() == "bias (mm)"
 
@@ -126,7 +108,7 @@ def test_each_appraiser_has_a_bar_for_either_error_that_is_known() -> None:
         false_alarm={"Ada": interval(0.02, 0.01), "Ben": interval(0.03, 0.01)},
     )
     axes = drawn(gauges.judgement_rates, study)
-    found = rows(axes)
+    found = bars(axes)
     assert found["Ada"] == pytest.approx([0.05, 0.15, 0.01, 0.03])
     assert found["Ben"] == pytest.approx([0.02, 0.04])
     assert legend(axes) == ["bad part accepted", "good part rejected"]
@@ -138,7 +120,7 @@ def test_levels_of_a_nested_study_have_a_name_a_reader_knows() -> None:
         "repeatability": SimpleNamespace(share_of_variance=interval(0.4, 0.2)),
     }
     axes = drawn(gauges.nested_shares, SimpleNamespace(components=components))
-    assert list(rows(axes)) == ["batch", "within (tester and specimen)"]
+    assert list(bars(axes)) == ["batch", "within (tester and specimen)"]
     assert axes.get_xlim()[1] >= 1.0
 
 

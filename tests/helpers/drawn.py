@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
+from linestudy.results import Interval
+
 
 def drawn(draw: Callable[..., Any], *args: Any, **named: Any) -> Any:
     """The caller's own axes after a picture was drawn into them; its title is one question."""
@@ -49,3 +51,21 @@ def legend(axes: Any) -> list[str]:
     """What the legend says."""
     shown = axes.get_legend()
     return [] if shown is None else [text.get_text() for text in shown.get_texts()]
+
+
+def bars(axes: Any) -> dict[str, list[float]]:
+    """Ends of the bar of each row, by its label; rows of two bars have them one behind the other."""
+    labels = dict(
+        zip(axes.get_yticks(), (t.get_text() for t in axes.get_yticklabels()), strict=True)
+    )
+    found: dict[str, list[float]] = {}
+    for line in axes.lines:
+        x, y = line.get_data()
+        if len(x) == 2 and y[0] == y[1] and list(x) != [0, 1]:
+            found.setdefault(labels[round(float(y[0]))], []).extend(map(float, x))
+    return found
+
+
+def interval(estimate: float, half: float) -> Interval:
+    """An interval as wide on both sides."""
+    return Interval(estimate, estimate - half, estimate + half, 0.95, "test")

@@ -159,3 +159,18 @@ def test_other_studies_cautions_have_a_destination_too(caution: str) -> None:
     if goes == "condition":
         assert words != caution
         assert re.search(r"\b(take|repeat|record|find|look|hold|extend)\b", words, re.I)
+
+
+def test_a_gauge_that_is_told_different_things_says_of_which_characteristics(
+    evaluation: Evaluation,
+) -> None:
+    lines = [line for line in for_the_author(evaluation) if "Not in the budget" in line]
+    names = {item.name for item in evaluation.study.characteristics}
+    by_camera = [line for line in lines if line.startswith("In-die camera")]
+    assert len(by_camera) == 2
+    told = [set(line[line.index("(") + 1 : line.index(")")].split(", ")) for line in by_camera]
+    assert all(told)
+    assert not told[0] & told[1]
+    assert told[0] | told[1] <= names
+    # Of the other gauge one thing is said, of all it measures.
+    assert any(line.startswith("CMM: ") for line in lines)

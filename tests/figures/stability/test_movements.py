@@ -8,27 +8,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from drawn import dots, drawn, limit_lines
+from drawn import bars, dots, drawn, interval, limit_lines
 
 from linestudy.figures.stability import movements
 from linestudy.results import Absent, Interval
-
-
-def interval(estimate: float, half: float) -> Interval:
-    return Interval(estimate, estimate - half, estimate + half, 0.95, "test")
-
-
-def rows(axes: Any) -> dict[str, list[float]]:
-    """Ends of the bar of each row, by its label; rows of two bars have them one behind the other."""
-    labels = dict(
-        zip(axes.get_yticks(), (t.get_text() for t in axes.get_yticklabels()), strict=True)
-    )
-    found: dict[str, list[float]] = {}
-    for line in axes.lines:
-        x, y = line.get_data()
-        if len(x) == 2 and y[0] == y[1] and list(x) != [0, 1]:
-            found.setdefault(labels[round(float(y[0]))], []).extend(map(float, x))
-    return found
 
 
 def test_correlations_stand_at_their_lags_and_what_is_negligible_is_marked() -> None:
@@ -48,7 +31,7 @@ def test_shares_of_variance_are_bars_on_the_whole_from_nought_to_one() -> None:
     axes = drawn(
         movements.shares_of_variance, {"coil": interval(0.5, 0.2), "wear": interval(0.1, 0.05)}
     )
-    assert rows(axes) == {"coil": pytest.approx([0.3, 0.7]), "wear": pytest.approx([0.05, 0.15])}
+    assert bars(axes) == {"coil": pytest.approx([0.3, 0.7]), "wear": pytest.approx([0.05, 0.15])}
     assert axes.get_xlim() == (-0.01, 1.02)
 
 

@@ -424,12 +424,23 @@ def for_the_author(evaluation: Evaluation) -> tuple[str, ...]:
     tuple of str
     """
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
-    said: dict[str, dict[str, None]] = {}
-    for _, path, caution in _all(evaluation):
+    names = {item.id: item.name for item in evaluation.study.characteristics}
+    said: dict[str, dict[str, dict[str, None]]] = {}
+    of_gauge: dict[str, set[str]] = {}
+    for characteristic, path, caution in _all(evaluation):
         if destination(caution)[0] == "author":
             who = gauges.get(path[1], "") if len(path) > 2 else ""
-            said.setdefault(caution, {})[who] = None
-    return tuple(
-        f"{', '.join(filter(None, who))}: {caution}" if any(who) else caution
-        for caution, who in said.items()
-    )
+            about = names.get(characteristic or "", "")
+            said.setdefault(caution, {}).setdefault(who, {})[about] = None
+            of_gauge.setdefault(who, set()).add(about)
+
+    def told(who: str, about: dict[str, None]) -> str:
+        # Where a gauge is told different things, of which characteristics each is.
+        own = [name for name in about if name]
+        return f"{who} ({', '.join(own)})" if own and set(about) != of_gauge[who] else who
+
+    lines = []
+    for caution, by_gauge in said.items():
+        who = ", ".join(told(name, about) for name, about in by_gauge.items() if name)
+        lines.append(f"{who}: {caution}" if who else caution)
+    return tuple(lines)

@@ -92,8 +92,8 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     if reach >= review.number:
         return says(
             APPROVAL,
-            f"{text}, below {two_places(review.number)}, of which no distribution tried is right; a process that reaches no further than "
-            f"the readings would have {reach:.2f}: more readings would tell.",
+            f"{text}, below {two_places(review.number)}, by a distribution that the readings reject, as they do all others tried; a process "
+            f"that reaches no further than these readings would have an index of {reach:.2f}: more readings would tell.",
             review,
         )
     return says(FAILS, f"{text}, below {two_places(review.number)}: not acceptable.", review)
