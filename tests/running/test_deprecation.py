@@ -107,3 +107,11 @@ def test_an_old_function_takes_its_options_by_position_as_before(
         span(1, 2, 3, 4, 5)
     with pytest.raises(TypeError, match="'high' twice"):
         span(1, 2, high=3)
+
+
+def test_an_old_argument_of_a_public_function_is_told_at_the_callers_line() -> None:
+    from linestudy.gauges import bias_study
+
+    with pytest.warns(DeprecationWarning, match="'spread' is called 'sd_method'") as told:
+        bias_study([1.0, 1.1, 0.9, 1.2], 1.0, spread="sd")
+    assert told[0].filename == __file__

@@ -30,3 +30,17 @@ def test_the_estimate_lies_within_its_interval_whatever_bound_and_highest(
 def test_what_is_claimed_is_a_lower_bound_alone_but_before_sorting(name: str, high: float) -> None:
     claimed = IndexFacts(name, 1.7, 1.5, 1.9).claimed
     assert (claimed.low, claimed.estimate, claimed.high) == (1.5, 1.7, high)
+
+
+@pytest.mark.parametrize(
+    ("family", "said"),
+    [
+        ("", ""),
+        ("normal", " by the normal"),
+        ("inverse Gaussian with threshold", " by the inverse Gaussian with threshold"),
+        ("Student's t with 4.89 df", " by Student's t with 4.89 df"),
+        ("peaks over a threshold", " by peaks over a threshold"),
+    ],
+)
+def test_a_distribution_ends_a_sentence_as_people_speak(family: str, said: str) -> None:
+    assert IndexFacts("Ppk", 1.5, 1.4, 1.6, family=family).by == said

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import functools
 import importlib
+import os
+import sys
 import warnings
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,6 +20,7 @@ _R = TypeVar("_R")
 
 #: Every rename that was declared in modules loaded so far, in the order it was declared.
 DECLARED: list[Renamed] = []
+_HERE = os.path.dirname(__file__)
 
 
 @dataclass(frozen=True)
@@ -48,9 +51,12 @@ class Renamed:
             f"the old name goes in version {self.removal}"
         )
 
-    def warn(self, *, stacklevel: int) -> None:
-        """Tell whoever used the old name, at the line where it was used."""
-        warnings.warn(self.message, DeprecationWarning, stacklevel=stacklevel + 1)
+    def warn(self) -> None:
+        """Tell whoever used the old name, at the line where it was used: the first outside of this package."""
+        level, frame = 1, sys._getframe()
+        while frame.f_back is not None and os.path.dirname(frame.f_code.co_filename) == _HERE:
+            level, frame = level + 1, frame.f_back
+        warnings.warn(self.message, DeprecationWarning, stacklevel=level)
 
 
 def renamed(old: str, new: str, since: str, removal: str) -> tuple[str, str, str, str]:
@@ -126,7 +132,7 @@ def old_names(
         if name not in known:
             return load(name)
         one = known[name]
-        one.warn(stacklevel=2)
+        one.warn()
         if "." not in one.new:
             found = load(one.new)
         else:
@@ -191,7 +197,7 @@ def old_keywords(
                 one = known[old]
                 if one.new in kwargs:
                     raise TypeError(f"{owner} got {old!r} and {one.new!r}, which are the same")
-                one.warn(stacklevel=2)
+                one.warn()
                 kwargs[one.new] = kwargs.pop(old)
             return function(*args, **kwargs)
 

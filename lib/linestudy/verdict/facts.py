@@ -353,6 +353,15 @@ class IndexFacts:
             return self.interval
         return replace(self.interval, high=math.inf, method="one-sided lower bound")
 
+    @property
+    def by(self) -> str:
+        """The distribution it rests on, as the end of a sentence; empty where there is none."""
+        if not self.family:
+            return ""
+        # A person's name and a method stand without an article.
+        article = "" if self.family.startswith(("Student", "peaks")) else "the "
+        return f" by {article}{self.family}"
+
 
 @dataclass(frozen=True, slots=True)
 class CharacteristicFacts:

@@ -164,8 +164,7 @@ def _of_index(ruling: Ruling, index: IndexFacts, criteria: Criteria) -> str:
     where = f" in stream {index.stream}" if index.stream else ""
     text = f"{name} {below(number, review if ruling.effect == FAILS else accept)}{where}"
     if ruling.effect == APPROVAL and number < review and index.highest >= review:
-        other = f" by the {index.family}" if index.family else ""
-        text += f"{other}, up to {index.highest:.2f} by others that fit"
+        text += f"{index.by}, up to {index.highest:.2f} by others that fit"
     return text
 
 

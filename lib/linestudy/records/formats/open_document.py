@@ -9,11 +9,10 @@ from __future__ import annotations
 import datetime
 import re
 import zipfile
-from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import guarded_workbook
-from linestudy.records.formats.sheet_marks import Marks, Merged
+from linestudy.records.formats.sheet_marks import HeldSheets, Marks, Merged
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -31,7 +30,7 @@ _DURATION = re.compile(r"(-?)P(?:(\d+)D)?T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:\.\d+)
 _MOST_CELLS = 5_000_000
 
 
-class OpenDocument:
+class OpenDocument(HeldSheets):
     """An OpenDocument workbook.
 
     Parameters
@@ -71,16 +70,6 @@ class OpenDocument:
             out_of_sight = sheet.get(f"{_TABLE}style-name") in hidden
             self._sheets[sheet.get(f"{_TABLE}name", "")] = self._read(sheet, out_of_sight)
         self.names: list[str] = list(self._sheets)
-
-    def rows(self, name: str) -> Iterator[Sequence[Any]]:
-        """Rows of a sheet, each as long as its cells go."""
-        rows, _ = self._sheets[name]
-        for at in range(max(rows, default=-1) + 1):
-            yield rows.get(at, [])
-
-    def marks(self, name: str) -> Marks:
-        """Marks of a sheet."""
-        return self._sheets[name][1]
 
     def _read(self, sheet: Element, out_of_sight: bool) -> tuple[dict[int, list[Any]], Marks]:
         rows: dict[int, list[Any]] = {}

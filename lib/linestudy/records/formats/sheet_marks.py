@@ -13,7 +13,7 @@ from typing import IO, TYPE_CHECKING, Any, Protocol
 from linestudy.results import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
 #: Rows and columns of two corners, counted from nought.
 Merged = tuple[tuple[int, int], tuple[int, int]]
@@ -64,6 +64,22 @@ class Marks:
     hidden: bool = False
     struck: tuple[tuple[int, int], ...] = ()
     coloured: tuple[tuple[int, int], ...] = ()
+
+
+class HeldSheets:
+    """A workbook whose sheets were read as a whole: rows that hold something, by their number, and marks."""
+
+    _sheets: dict[str, tuple[dict[int, list[Any]], Marks]]
+
+    def rows(self, name: str) -> Iterator[Sequence[Any]]:
+        """Rows of a sheet, each as long as its cells go."""
+        rows, _ = self._sheets[name]
+        for at in range(max(rows, default=-1) + 1):
+            yield rows.get(at, [])
+
+    def marks(self, name: str) -> Marks:
+        """Marks of a sheet: what is merged and hidden."""
+        return self._sheets[name][1]
 
 
 @dataclass(frozen=True)

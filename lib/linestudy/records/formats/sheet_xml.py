@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.formats.sheet_marks import Marks, Merged
+from linestudy.records.formats.sheet_marks import HeldSheets, Marks, Merged
 from linestudy.records.written.web_page import SHEET_XML
 from linestudy.results import InputError
 
@@ -21,7 +20,7 @@ _EXCEL = "{urn:schemas-microsoft-com:office:excel}"
 _MOST_ROWS, _MOST_COLUMNS = 1_048_576, 16_384
 
 
-class SheetXml:
+class SheetXml(HeldSheets):
     """A workbook in XML.
 
     Parameters
@@ -51,16 +50,6 @@ class SheetXml:
             raise InputError(
                 data.file, "is a workbook without sheets", "give the file of its numbers"
             )
-
-    def rows(self, name: str) -> Iterator[Sequence[Any]]:
-        """Rows of a sheet, each as long as its cells go."""
-        rows, _ = self._sheets[name]
-        for at in range(max(rows, default=-1) + 1):
-            yield rows.get(at, [])
-
-    def marks(self, name: str) -> Marks:
-        """Marks of a sheet: what is merged and hidden."""
-        return self._sheets[name][1]
 
     def _read(self, sheet: Element) -> tuple[dict[int, list[Any]], Marks]:
         found: dict[int, list[Any]] = {}

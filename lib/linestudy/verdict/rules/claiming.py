@@ -62,8 +62,7 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     on_bound = criteria.capability_on_bound
     value = found.bound if on_bound else found.estimate
     where = f" ({found.stream})" if found.stream else ""
-    how = f" by the {found.family}" if found.family else ""
-    text = f"{found.name}{where} = {found.estimate:.2f}{how}{_beside(found)}"
+    text = f"{found.name}{where} = {found.estimate:.2f}{found.by}{_beside(found)}"
     if on_bound:
         text += f", at least {value:.2f} (one-sided, {found.confidence:.0%} confidence, on which it is decided)"
     if value > accept.number and on_bound and found.confidence < USUAL_CONFIDENCE:
