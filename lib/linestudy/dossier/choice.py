@@ -68,7 +68,7 @@ class Choice:
         return self.criteria["capability_accept"].number
 
     def streams(self) -> tuple[str, ...]:
-        """Names of the streams that something was found about, of the characteristic that is chosen."""
+        """List the streams of the chosen characteristic that have findings of their own."""
         found = self.findings.of(self.characteristic, "streams")
         return tuple(dict.fromkeys(path[1] for path in found))
 
@@ -139,7 +139,7 @@ class Choice:
         return Together((found if found.findings else nothing,))
 
     def _names(self) -> dict[str, str]:
-        """What people call the gauges, and the stream that is chosen."""
+        """Map the ids of the gauges, and the chosen stream, to the names people gave them."""
         gauges = {gauge.id: gauge.name for gauge in self.study.gauges}
         return gauges | ({} if self.stream == ALL else {self.stream: named("stream", self.stream)})
 
@@ -150,7 +150,7 @@ class Choice:
         ends: tuple[str, ...] | None,
         pictures: bool,
     ) -> dict[str, Shown]:
-        """What was found of the stream by itself, by the name it has below the stream."""
+        """Show the findings of the chosen stream alone, under the place they have below it."""
         if self.stream == ALL:
             return {}
         # The chart of all is the finding at "stability" itself; that of a stream has a name.
@@ -272,7 +272,7 @@ class View:
     key: str
 
     def now(self) -> Any:
-        """What is shown of the choice as it stands."""
+        """Return what is shown for the choice as it stands."""
         return self.make(self.choice.item)
 
     def _ipython_display_(self) -> None:
@@ -322,7 +322,7 @@ class Together:
 
 
 def _wanted(place: tuple[str, ...], ends: tuple[str, ...] | None, *, of_study: bool = False) -> str:
-    """What was looked for, in the field's words."""
+    """Name the findings that were looked for by their headings."""
     known = [
         d
         for d in declarations("gauges", "stability", "shape", "capability", "verdict")

@@ -82,7 +82,7 @@ def _still_box(widgets: Any, controls: list[Any], words: Callable[[], str]) -> A
 
 
 def told_apart(names: list[tuple[str, str]]) -> list[tuple[str, str]]:
-    """Names for a list to choose from; two that are alike get their ids.
+    """List names to choose from; names that are alike get their ids in brackets.
 
     Parameters
     ----------

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def doubts(study: Study) -> tuple[str, ...]:
-    """One sentence for each thing that looks like a slip.
+    """Describe whatever in the study looks like a slip, one sentence each.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def doubts(study: Study) -> tuple[str, ...]:
 
 
 def reasons(evaluation: Evaluation) -> tuple[str, ...]:
-    """Why each characteristic does not simply meet its requirement, and what its author should still do.
+    """List why characteristics do not simply meet their requirement, and what the author should still do.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ _NAMED = 3
 
 
 def _of_whom(names: list[str]) -> str:
-    """Whom a reason is about: a few by name, of many how many; the table has each with its decision."""
+    """Name the characteristics a reason applies to; of many only the first, and how many others."""
     return listed(names) if len(names) <= _NAMED else f"{names[0]} and {len(names) - 1} others"
 
 

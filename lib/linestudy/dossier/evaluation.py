@@ -66,7 +66,7 @@ class Evaluation:
         self.timings[package] = self.timings.get(package, 0.0) + seconds
 
     def results(self) -> dict[str, Any]:
-        """Content of results.json, format 2: full precision, no time stamps.
+        """Return the content of results.json, format 2: full precision, no time stamps.
 
         Returns
         -------
@@ -106,7 +106,7 @@ class Evaluation:
         return names_given(self.study, self.records)
 
     def not_evaluated(self) -> tuple[tuple[str, str, str], ...]:
-        """What the folder holds that no method has read: (characteristic, role, gauge)."""
+        """List data that no method has read, as (characteristic, role, gauge)."""
         return tuple(
             (item, role, gauge)
             for item, role, gauge, places in _expected(self.study)
@@ -117,7 +117,7 @@ class Evaluation:
 def _expected(
     study: Study,
 ) -> Iterator[tuple[str, str, str, tuple[tuple[str, ...], ...]]]:
-    """Every characteristic, role and gauge in study.toml, and where a finding would stand."""
+    """Yield each characteristic, role and gauge of study.toml with the places its findings would have."""
     seen = set()
     for data in study.data:
         if data.role in ("bins", "layout"):
@@ -135,7 +135,7 @@ def _expected(
 
 
 def _places(role: str, gauge: str) -> tuple[tuple[str, ...], ...]:
-    """Where in results.json a finding from this role would stand."""
+    """Return the places in results.json where a finding from this role would be."""
     if role == "run":
         return (("stability",), ("capability",))
     if role == "machine":
@@ -187,7 +187,7 @@ def names_given(study: Study, records: Records) -> set[str]:
 
 
 def kit_versions() -> dict[str, str]:
-    """Versions that the numbers depend on."""
+    """Return the versions of the packages that the numbers depend on."""
     from importlib.metadata import version
 
     import linestudy

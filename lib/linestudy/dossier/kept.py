@@ -78,7 +78,7 @@ def evaluate_once(
 
 
 def cache_folder() -> Path | None:
-    """The user's cache of this kit, where there is one that is theirs alone."""
+    """Return the user's cache of this kit, or None where there is none that is theirs alone."""
     named = os.environ.get(VARIABLE)
     if named is not None:
         place = Path(named) if named else None
@@ -100,7 +100,7 @@ def cache_folder() -> Path | None:
 
 
 def _key(study: Study) -> str:
-    """A sum over everything that the findings follow from."""
+    """Hash everything that the findings follow from."""
     total = hashlib.sha256()
     for part in (str(study.folder.resolve()), repr(sorted(kit_versions().items())), _source()):
         total.update(part.encode() + b"\0")
@@ -120,7 +120,7 @@ def _key(study: Study) -> str:
 
 
 def _source() -> str:
-    """The kit's own files, by size and time: whoever works on it never sees an older version's findings."""
+    """Describe the kit's own files by size and time, so that a change of the code makes a new key."""
     import linestudy
 
     assert linestudy.__file__ is not None

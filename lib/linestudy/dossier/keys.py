@@ -188,7 +188,7 @@ def _nested(finding: type[Any], before: str = "") -> Iterator[Key]:
 
 
 def _inner(hint: Any) -> tuple[type[Any] | None, str]:
-    """The dataclass inside a field, and how its keys are reached."""
+    """Return the dataclass inside a field's type, and the suffix by which its keys are reached."""
     if dataclasses.is_dataclass(hint) and isinstance(hint, type) and hint not in _REFERENCES:
         return hint, ""
     origin, arguments = typing.get_origin(hint), typing.get_args(hint)
@@ -252,7 +252,7 @@ def _schema(hint: Any) -> dict[str, Any]:
 
 
 def _words(schema: dict[str, Any]) -> str:
-    """A schema as a reader says it."""
+    """Describe a JSON schema in words."""
     if "$ref" in schema:
         return str(schema["$ref"]).rsplit("/", 1)[-1]
     if "enum" in schema:
@@ -288,7 +288,7 @@ def _hints(cls: type[Any]) -> dict[str, Any]:
 
 
 def _attributes(cls: type[Any]) -> dict[str, str]:
-    """Descriptions by attribute, from the docstring's *Attributes* section."""
+    """Read the descriptions of a class's attributes from its docstring."""
     import inspect
 
     found: dict[str, str] = {}

@@ -21,7 +21,7 @@ ALL = ""
 
 
 def last_chosen(study: Study) -> tuple[str, str]:
-    """Characteristic and stream that were chosen last, in any notebook of this study.
+    """Return the characteristic and stream chosen last, in any notebook of this study.
 
     Parameters
     ----------

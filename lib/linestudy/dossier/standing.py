@@ -119,7 +119,7 @@ def _open(evaluation: Evaluation, item: Characteristic) -> list[tuple[str, str]]
 def _judgements(
     evaluation: Evaluation, item: Characteristic, verdict: CharacteristicVerdict
 ) -> list[tuple[str, str]]:
-    """What only a person can say: causes of points, and a distribution that is not the normal one."""
+    """List what only a person can say: causes of points, reasons for a distribution other than the normal."""
     process = verdict.facts.process
     found = []
     if _too_many(process.unexplained, process.expected_points):
@@ -146,7 +146,7 @@ def _judgements(
 
 
 def _too_many(points: int, expected: float) -> bool:
-    """Whether so many points are more than false alarms would be, one time in twenty."""
+    """Check whether so many points would be false alarms in fewer than one run of twenty."""
     from scipy.stats import poisson
 
     return points > 0 and float(poisson.sf(points - 1, expected)) < 0.05
@@ -206,7 +206,7 @@ def _missing(evaluation: Evaluation) -> list[tuple[str, str]]:
 
 
 def _how(study: Any, what: str) -> str:
-    """The command that writes the sheet to fill in."""
+    """Say which command writes the sheet to fill in."""
     role = next((role for words, role in _SHEETS if words in what), None)
     item = next((one for one in study.characteristics if what.endswith(one.name)), None)
     if role is None or item is None:
@@ -332,7 +332,7 @@ def findings_below(
 
 
 def _in_words(part: str, gauges: Mapping[str, str]) -> str:
-    """One step of a finding's place: a gauge, or the pair of two, by name."""
+    """Write one step of a finding's place in words: a gauge, or a pair of gauges, by name."""
     if all(one in gauges for one in part.split("~")):
         return " and ".join(gauges[one] for one in part.split("~"))
     return part.replace("_", " ")

@@ -77,7 +77,7 @@ class Allowed:
 
 
 def table() -> dict[str, Any]:
-    """Tolerances as results.json declares them.
+    """Return the tolerances as results.json declares them.
 
     Returns
     -------
@@ -119,7 +119,7 @@ def table() -> dict[str, Any]:
 
 
 def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) -> Allowed:
-    """What a number at a place may differ by.
+    """Return how much a number at a place may differ when it is recomputed.
 
     Parameters
     ----------
@@ -160,7 +160,7 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
 
 
 def _of_interval(beside: Any) -> float:
-    """Share of its interval that a number may differ by."""
+    """Return the share of its interval's width by which a number may differ."""
     method = str(beside.get("method", "")) if isinstance(beside, dict) else ""
     if "of a mixture" in method:
         return OF_MIXTURE
@@ -168,7 +168,7 @@ def _of_interval(beside: Any) -> float:
 
 
 def _width(place: str, beside: Any) -> float:
-    """Width of the interval a number belongs to; twice its one side where the other is open."""
+    """Return the width of a number's interval; twice its one side where the other is open."""
     if not isinstance(beside, dict) or not {"estimate", "low", "high"} <= beside.keys():
         return 0.0
     if place.rpartition(".")[2] not in ("estimate", "low", "high"):

@@ -31,7 +31,7 @@ PATIENCE = 600
 
 
 def notebooks_of(study: Study) -> tuple[Path, ...]:
-    """Notebooks that become working papers, in the order of their names.
+    """Find the notebooks that become working papers, in the order of their names.
 
     Parameters
     ----------
@@ -188,7 +188,7 @@ def _page(file: Path, place: Path, settings: dict[str, str]) -> str:
 
 
 def _still(shown: dict[str, Any]) -> bool:
-    """Whether anything is left on paper: a bar of progress is nothing there, sliders leave what they showed."""
+    """Check whether an output leaves anything on paper; progress bars do not."""
     if "application/javascript" in shown:
         # It gives sliders their names, and there are none on paper.
         return False
@@ -196,7 +196,7 @@ def _still(shown: dict[str, Any]) -> bool:
 
 
 def _html(notebook: Any, title: str) -> str:
-    """One page with everything in it: no script and no style is fetched from elsewhere."""
+    """Render a notebook as one page that fetches no script and no style from elsewhere."""
     from nbconvert import HTMLExporter
 
     for cell in (cell for cell in notebook.cells if cell.cell_type == "code"):

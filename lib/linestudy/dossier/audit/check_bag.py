@@ -147,7 +147,7 @@ def _tag_files(place: Path) -> Iterator[str]:
 
 
 def text_of(file: Path) -> str:
-    """Text of a file of the dossier; one written on a system that ends lines with two signs reads the same.
+    """Read the text of a file of the dossier, line ends made alike.
 
     Parameters
     ----------
@@ -171,7 +171,7 @@ def _lines(file: Path) -> list[str]:
 
 
 def _lists(place: Path) -> Iterator[str]:
-    """Each list names each file once, in lines of sum and name alone."""
+    """Report checksum lists that are not plain: a file named twice, a line of any other form."""
     for kind in SUMS:
         length = hashlib.new(kind).digest_size * 2
         for name, gap in ((f"manifest-{kind}.txt", "  "), (f"tagmanifest-{kind}.txt", " ")):

@@ -109,7 +109,7 @@ def _spreads(
 def _crossed(
     study: dict[str, Any], name: str, decimals: int, ranges: Any
 ) -> Iterator[tuple[str, float]]:
-    """Standard deviations of one component under other conventions."""
+    """Yield the standard deviation of one component under other conventions."""
     sds = {key: item["sd"]["estimate"] for key, item in study["components"].items()}
     if name in _SUMS:
         for digits in range(decimals, decimals + 3):
@@ -134,7 +134,7 @@ def _crossed(
 
 
 def _pooling(study: dict[str, Any]) -> Iterator[tuple[bool, dict[str, float]]]:
-    """Variances with and without the interaction pooled, from the table of variance."""
+    """Yield the variances with and without the interaction pooled, from the table of variance."""
     rows = {row["source"]: row for row in study.get("anova", [])}
     design = study.get("design", {})
     names = ("part", "appraiser", "part:appraiser", "repeatability")
@@ -180,7 +180,7 @@ def _at(results: Any, keys: list[str]) -> Any:
 
 
 def _around(results: Any, keys: list[str]) -> list[dict[str, Any]]:
-    """Tables a number lies in, the innermost first."""
+    """List the tables that a number lies in, the innermost first."""
     found = []
     for length in range(len(keys) - 1, 0, -1):
         branch = _at(results, keys[:length])

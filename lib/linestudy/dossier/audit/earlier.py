@@ -227,7 +227,7 @@ RENAMED: tuple[tuple[str, str], ...] = (
 
 
 def is_earlier(recorded: Any) -> bool:
-    """Whether a content of results.json is of an earlier format.
+    """Check whether the content of a results.json is of an earlier format.
 
     Parameters
     ----------

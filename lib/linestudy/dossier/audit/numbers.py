@@ -131,12 +131,12 @@ def difference(path: Path, old: Any, new: Any) -> Difference:
 
 
 def dotted(path: Path) -> str:
-    """A path as one word."""
+    """Write a path as one word with dots."""
     return ".".join(str(key) for key in path)
 
 
 def shown(value: Any) -> str:
-    """One value as a line of the report shows it."""
+    """Write one value as a line of the report shows it."""
     if value is ABSENT:
         return "nothing"
     text = json.dumps(value, ensure_ascii=True)
@@ -144,7 +144,7 @@ def shown(value: Any) -> str:
 
 
 def leaf(tree: Any, path: Path) -> Any:
-    """The value at a path, or ABSENT.
+    """Return the value at a path, or ABSENT.
 
     Parameters
     ----------
@@ -167,7 +167,7 @@ def leaf(tree: Any, path: Path) -> Any:
 
 
 def leaves(tree: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
-    """Every value of a tree with its path.
+    """Yield every value of a tree with its path.
 
     Parameters
     ----------
@@ -197,7 +197,7 @@ def package_of(place: str) -> str:
 
 
 def _pairs(old: Any, new: Any, path: Path, beside: Any) -> Iterator[tuple[Path, Any, Any, Any]]:
-    """Leaves of both trees side by side, each with the recomputed table it lies in."""
+    """Yield the leaves of both trees side by side, each with the recomputed table it lies in."""
     if isinstance(old, dict) and isinstance(new, dict):
         for key in sorted({*old, *new}):
             yield from _pairs(old.get(key, ABSENT), new.get(key, ABSENT), (*path, key), new)

@@ -56,7 +56,7 @@ class Printed:
         return f"{self.value:.{self.decimals}f}"
 
     def is_rounded(self, number: float, units: float = 0.5) -> bool:
-        """Whether a number lies within so many units of the last printed digit.
+        """Check whether a number lies within so many units of the last printed digit.
 
         Parameters
         ----------
@@ -128,7 +128,7 @@ def _one(entry: Printed, results: dict[str, Any]) -> tuple[str, bool]:
 
 
 def _as_far(number: float, entry: Printed) -> str:
-    """As many digits as it takes to see a difference from the print, and not fewer than ten."""
+    """Write a number with at least ten digits, and as many as show how it differs from the print."""
     for digits in range(10, 18):
         text = f"{number:.{digits}g}"
         if float(text) == number or abs(float(text) - number) < 1e-3 * abs(number - entry.value):
@@ -249,7 +249,7 @@ def _checked(entry: Any, where: str) -> Printed:
 
 
 def _hangs_on_data(entry: Printed, results: dict[str, Any]) -> bool:
-    """Whether the formula would print another number if a number in it were another."""
+    """Check whether the formula's printed result would change with any number in it."""
     for place in _parsed(entry.formula, "formula")[1].values():
         # Twice as large, and one more, for what is nought.
         for factor, more in ((2.0, 0.0), (1.0, 1.0)):

@@ -241,7 +241,7 @@ def _papers(papers: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _recorded(file: Path) -> tuple[dict[str, Any] | None, tuple[str, ...]]:
-    """Content of results.json, and whether its bytes are those that this content is written in."""
+    """Read results.json, and report whether its bytes are those this content is written in."""
     from linestudy.dossier.bag.writing import as_json
 
     if not file.is_file():
@@ -266,7 +266,7 @@ def _refuse(constant: str) -> Any:
 
 
 def _kit(recorded: Any, here: dict[str, str]) -> dict[str, str]:
-    """Versions as recorded, for the lock has been held against them; only their names must be ours."""
+    """Return the versions as recorded, with the names that this kit lists; the lock was compared before."""
     if isinstance(recorded, dict) and all(isinstance(value, str) for value in recorded.values()):
         return {name: recorded.get(name, version) for name, version in here.items()}
     return here
@@ -302,7 +302,7 @@ def _settle_words(
 
 
 def _otherwise_shown(found: Comparison, recomputed: Any) -> list[str]:
-    """Numbers that agree within their tolerance, and that a reader is shown otherwise."""
+    """List numbers that agree within their tolerance but are rounded differently for a reader."""
     from linestudy.results.rounding import show
 
     lines = []
@@ -326,7 +326,7 @@ def _decisions(recorded: Any, recomputed: Any) -> tuple[str, ...]:
 
 
 def _inputs(recorded: Any, recomputed: Any) -> tuple[str, ...]:
-    """Which inputs are not those that the recorded numbers were computed from."""
+    """List inputs that are not the files the recorded numbers were computed from."""
     lines = []
     old = {item.get("file"): item for item in recorded.get("inputs", []) if isinstance(item, dict)}
     for item in recomputed["inputs"]:

@@ -100,7 +100,7 @@ class RecomputeReport:
             yield "No decision changes."
 
     def files(self) -> tuple[str, ...]:
-        """Files that something was found in, each once.
+        """List the files in which something was found, each once.
 
         Returns
         -------
@@ -114,7 +114,7 @@ class RecomputeReport:
         return tuple(dict.fromkeys(name if "." in name else "the bag" for name in bare))
 
     def details(self) -> str:
-        """Everything that was found, line by line.
+        """Report everything that was found, line by line.
 
         Returns
         -------

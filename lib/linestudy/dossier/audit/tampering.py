@@ -71,7 +71,7 @@ def make_tampered_copy(dossier: str | Path, out: str | Path, *, seed: int = 1) -
 
 
 def _numbers(branch: Any, path: tuple[Any, ...]) -> Any:
-    """Places of numbers that are not whole and not zero."""
+    """Yield the places of numbers that are neither whole nor zero."""
     items = branch.items() if isinstance(branch, dict) else enumerate(branch)
     for key, value in items:
         if isinstance(value, dict | list):

@@ -144,7 +144,7 @@ def kept_aside(aside: Path, target: Path) -> Path:
 
 
 def dated(target: Path) -> Path:
-    """A name that nobody has for an older file or folder: its own with the day it was written.
+    """Choose an unused name for an older file or folder: its own, with the day it was written.
 
     Parameters
     ----------
@@ -219,7 +219,7 @@ def beside(target: Path) -> Path:
 
 
 def _machine() -> str:
-    """A short name of this machine: on a shared disk another one's processes cannot be asked for."""
+    """Return a short name of this machine; processes of another one on a shared disk cannot be looked up."""
     import hashlib
     import platform
 
@@ -227,7 +227,7 @@ def _machine() -> str:
 
 
 def _runs(process: int) -> bool:
-    """Whether a process of this number lives; where the system cannot be asked, it is taken to."""
+    """Check whether a process of this number lives; where the system cannot be asked, assume so."""
     if os.name != "posix":
         return True
     try:

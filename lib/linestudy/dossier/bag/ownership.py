@@ -26,7 +26,7 @@ _LARGEST_BYTES = 1_000_000_000
 
 
 def strange(folder: Path) -> str | None:
-    """What in a folder this kit did not write, in one clause; None where it wrote all of it.
+    """Say in one clause what in a folder this kit did not write; None where it wrote all of it.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def _first_strange_file(folder: Path) -> str | None:
 
 
 def _entries(file: Path) -> dict[str, str]:
-    """Name, as the list writes it, → sum."""
+    """Read a checksum list into a dict of sums by name, names as the list writes them."""
     found = {}
     for line in file.read_text(encoding="utf-8").split("\n"):
         total, _, name = line.strip("\r").partition(" ")
@@ -120,7 +120,7 @@ def _entries(file: Path) -> dict[str, str]:
 
 
 def same_content(new: Path, old: Path) -> bool:
-    """Whether a dossier says in every byte what another says, and no signature is lost with that one.
+    """Check whether two dossiers are equal byte for byte and the older one's signature, if any, is kept.
 
     Parameters
     ----------

@@ -11,7 +11,7 @@ from linestudy import __version__
 
 @functools.cache
 def lock() -> str:
-    """Every distribution the kit needs, directly or not, with its version.
+    """List every distribution the kit needs, directly or not, with its version.
 
     Returns
     -------

@@ -195,7 +195,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
 
 
 def _numbers(evaluation: Evaluation, folder: Path) -> None:
-    """All numbers, and the versions of what computed them."""
+    """Write all numbers, and the versions of what computed them."""
     from linestudy.dossier.bag.versions import lock
 
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
@@ -203,14 +203,14 @@ def _numbers(evaluation: Evaluation, folder: Path) -> None:
 
 
 def as_json(content: dict[str, Any]) -> str:
-    """results.json: sorted keys, full precision, no NaN; the same bytes for the same content."""
+    """Write results.json with sorted keys, full precision and no NaN: the same bytes for the same content."""
     text = json.dumps(content, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False)
     # A lone surrogate from a hostile file cannot be written as UTF-8.
     return text.encode("utf-8", "replace").decode("utf-8") + "\n"
 
 
 def inputs_of(study: Study) -> tuple[str, ...]:
-    """Files of a study that go into its dossier: the data, an earlier revision's results, what is attached and there, a form.
+    """List the files of a study that go into its dossier: data, earlier results, attachments present, a form.
 
     Parameters
     ----------

@@ -328,7 +328,7 @@ CAUTIONS: tuple[Sorted, ...] = (
 
 
 def destination(caution: str) -> tuple[Destination | None, str]:
-    """Where a caution goes, and what is said of it there.
+    """Decide where a caution is shown, and in which words.
 
     Parameters
     ----------
@@ -361,7 +361,7 @@ _SYNTAX = re.compile(r"\[\[|study\.toml")
 
 
 def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str, ...]:
-    """Conditions of use of one characteristic, or of the study as a whole: each asks somebody to act.
+    """List the conditions of use of one characteristic, or of the whole study; each asks for an action.
 
     Parameters
     ----------
@@ -398,7 +398,7 @@ def _all(evaluation: Evaluation) -> Iterator[tuple[str | None, tuple[str, ...], 
 
 
 def notes_on_methods(evaluation: Evaluation) -> tuple[str, ...]:
-    """What is true of the methods in general, each said once; a caution that nobody has sorted is among them.
+    """List what is true of the methods in general, each once, with cautions nobody has sorted.
 
     Parameters
     ----------
@@ -413,7 +413,7 @@ def notes_on_methods(evaluation: Evaluation) -> tuple[str, ...]:
 
 
 def for_the_author(evaluation: Evaluation) -> tuple[str, ...]:
-    """What the author of the study should still do, each said once with the gauges it is about.
+    """List what the author of the study should still do, each once with the gauges concerned.
 
     Parameters
     ----------

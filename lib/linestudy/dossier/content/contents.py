@@ -119,7 +119,7 @@ _SIGNS = {SUPPORTS: "yes", NONE: "–", APPROVAL: "approval", FAILS: "no", UNKNO
 
 
 def _rules(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
-    """Every rule for every characteristic in one table, and the criteria with their sources."""
+    """Lay out every rule for every characteristic in one table, and the criteria with their sources."""
     names: dict[str, None] = {}
     for sheet in known:
         names.update(dict.fromkeys(ruling.rule for ruling in sheet.verdict.rulings))
@@ -154,7 +154,7 @@ _HEAD_ROOM = 110
 
 
 def _heads(known: tuple[Sheet, ...]) -> tuple[list[str], str]:
-    """Heads of one column for each characteristic: their names, else numbers that the caption explains."""
+    """Choose the heads of one column for each characteristic: names, or numbers that the caption explains."""
     names = [sheet.name for sheet in known]
     if sum(map(len, names)) <= _HEAD_ROOM:
         return names, ""
@@ -188,7 +188,7 @@ def _all_points(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]
 
 
 def _together(found: JointStudy, known: tuple[Sheet, ...], album: Album) -> list[Block]:
-    """All limits at once."""
+    """Lay out the joint study: all limits at once."""
     of = [found.name_of(str(key)) for key in found.correlations]
     whose = listed(of) if len(of) <= _LISTED else f"The {len(of)} characteristics of the figure"
     said = f"{whose}, of the same parts. {found.statement}"
@@ -207,7 +207,7 @@ _LISTED = 7
 
 
 def _most_expected(known: tuple[Sheet, ...]) -> float:
-    """Most parts per million outside the limits of one characteristic, by the descriptions that decide."""
+    """Return the largest fraction expected outside the limits of one characteristic [ppm]."""
     processes = [one.verdict.facts.process for one in known]
     return max((1e6 * one.expected_outside / one.n for one in processes if one.n), default=0.0)
 
@@ -222,7 +222,7 @@ _QUESTIONS = {
 
 
 def _asked(album: Album, name: str, finding: Finding) -> list[Block]:
-    """The picture of a finding with its question above it as a figure's, not inside."""
+    """Draw a finding's picture with its question as heading instead of inside."""
     question = _QUESTIONS.get(name, "")
     draw = partial(_untitled, finding) if question else finding.figure
     return album.take(name, draw, finding.alt_text, question=question)
@@ -236,7 +236,7 @@ def _untitled(finding: Finding) -> Any:
 
 
 def _holds_accepted_parts_only(evaluation: Evaluation) -> bool:
-    """Whether the log has no rejected part while the bins count some."""
+    """Check whether the log has no rejected part although the bins count some."""
     verdict: Any = evaluation.findings.get(None, "verdict")
     records = [item.facts.record for item in verdict.verdicts.values() if item.facts.record.bins]
     return any(one.bins[1] > 0 and one.bins[3] == 0 for one in records)
@@ -268,7 +268,7 @@ def _whole(evaluation: Evaluation, known: tuple[Sheet, ...], album: Album) -> li
 
 
 def rows_of_files(evaluation: Evaluation) -> Table:
-    """Each file once for each study it serves, and why rows of it are excluded.
+    """Tabulate each file once for each study it serves, and why rows of it are excluded.
 
     Parameters
     ----------
@@ -358,7 +358,7 @@ def _recompute(evaluation: Evaluation) -> list[Block]:
 
 
 def not_evaluated(evaluation: Evaluation) -> tuple[str, ...]:
-    """What the folder holds that no method has read, in words, for the author of the study.
+    """List for the author, in words, the data that no method has read.
 
     Parameters
     ----------

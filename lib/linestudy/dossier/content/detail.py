@@ -30,7 +30,7 @@ GAUGE_PLACES = ("gauges", "agreement", "systems", "laboratories", "attribute", "
 
 
 def gauges(evaluation: Evaluation) -> list[Block]:
-    """Every study of every gauge, by characteristic.
+    """Lay out every study of every gauge, by characteristic.
 
     Parameters
     ----------
@@ -99,7 +99,7 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
 
 
 def _budget(caption: str, study: UncertaintyStudy) -> Table:
-    """Contributions with two digits, as uncertainties are given (GUM 7.2.6)."""
+    """Tabulate an uncertainty budget, contributions with two digits (GUM 7.2.6)."""
     rows = tuple(
         (
             line.source,
@@ -132,7 +132,7 @@ def _who(evaluation: Evaluation, path: tuple[str, ...]) -> str:
 
 
 def told(finding: Finding) -> tuple[str, str]:
-    """What a study is called and what it says; one that could not be judged bears its own name.
+    """Return a study's name and its result; one that could not be judged bears its own name.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def told(finding: Finding) -> tuple[str, str]:
 
 
 def statements(caption: str, said: list[tuple[str, str]]) -> Table:
-    """What each study says, one line each.
+    """Tabulate the results of studies, one line each.
 
     Parameters
     ----------
@@ -165,7 +165,7 @@ def statements(caption: str, said: list[tuple[str, str]]) -> Table:
 
 
 def indices(evaluation: Evaluation) -> list[Block]:
-    """What is behind each index: candidate families, and what needs none.
+    """Lay out what is behind each index: the candidate families, and supplementary studies.
 
     Parameters
     ----------
@@ -198,7 +198,7 @@ def indices(evaluation: Evaluation) -> list[Block]:
 def of_each_stream(
     evaluation: Evaluation, key: str | None, what: tuple[str, ...]
 ) -> list[tuple[str, str]]:
-    """What single streams say of something, each under its own name.
+    """List what was found of single streams, each under its own name.
 
     Parameters
     ----------
@@ -224,7 +224,7 @@ def of_each_stream(
 
 
 def sources(evaluation: Evaluation) -> list[Block]:
-    """Sources of variation and advice for the control plan, by characteristic.
+    """Lay out sources of variation and advice for the control plan, by characteristic.
 
     Parameters
     ----------
@@ -254,7 +254,7 @@ def sources(evaluation: Evaluation) -> list[Block]:
 def _of_annex(
     evaluation: Evaluation, item: Characteristic, package: str
 ) -> dict[tuple[str, ...], Finding]:
-    """Findings of a package that do not stand with their characteristic."""
+    """Select the findings of a package that are declared for the annex."""
     found = {}
     for path, finding in evaluation.findings.of(item.id, package).items():
         declared = declaration_of(path)

@@ -45,7 +45,7 @@ def drawn(
 
 
 def _svg(draw: Callable[[], Any]) -> bytes | None:
-    """A picture as SVG; one that cannot be drawn says so in its place, and the document goes on.
+    """Draw a picture as SVG; one that fails is replaced by a note, so that the document goes on.
 
     The numbers beside it stand: a picture only shows them.
     """

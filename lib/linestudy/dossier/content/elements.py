@@ -153,7 +153,7 @@ class Document:
     names: frozenset[str] = frozenset()
 
     def without(self, names: set[str]) -> Document:
-        """The same document without pictures that turned out to draw nothing."""
+        """Return the same document without pictures that turned out to draw nothing."""
         sections = tuple(
             replace(
                 section,
@@ -190,7 +190,7 @@ class Album:
 
 
 def from_frame(caption: str, frame: pd.DataFrame) -> Table:
-    """A finding's table as text cells.
+    """Turn a finding's table into text cells.
 
     Parameters
     ----------
@@ -236,7 +236,7 @@ def from_frame(caption: str, frame: pd.DataFrame) -> Table:
 
 
 def in_parts(caption: str, frame: pd.DataFrame) -> list[Table]:
-    """A finding's table as one table, or as two where rows of two kinds fill no column in common.
+    """Lay out a finding's table as one, or as two where rows of two kinds share no filled column.
 
     Parameters
     ----------
@@ -272,14 +272,14 @@ def in_parts(caption: str, frame: pd.DataFrame) -> list[Table]:
 
 
 def _cell(name: str, value: Any) -> str:
-    """A cell of a finding's table; a bare share in per cent has one decimal, or two digits where it is small."""
+    """Write a cell of a finding's table; percentages get one decimal, small ones two digits."""
     if isinstance(value, float) and math.isfinite(value) and name.endswith("(%)"):
         return f"{value:.1f}" if abs(value) >= 1 or value == 0 else f"{value:.2g}"
     return cell_text(value).replace("less than ", "< ")
 
 
 def with_something(frame: pd.DataFrame) -> pd.DataFrame:
-    """A table without the columns that are blank in every row.
+    """Drop the columns of a table that are blank in every row.
 
     Parameters
     ----------
@@ -301,6 +301,6 @@ _BARE = re.compile(r"[-−+<>]?\s?[\d.,]+(?: ?%)?|–")
 
 
 def _are_numbers(texts: list[str]) -> bool:
-    """Whether a column of text holds numbers and blanks only."""
+    """Check whether a column of text holds only numbers and blanks."""
     filled = [text for text in texts if text]
     return bool(filled) and all(_BARE.fullmatch(text) for text in filled)

@@ -18,7 +18,7 @@ LEAST_EXPECTED = 1e-9
 
 
 def smaller_ndc(facts: Any, *, on_bound: bool = False) -> float | None:
-    """The smaller of the categories by the study's parts and by the run, as the rule takes it.
+    """Return the smaller ndc of those by the study's parts and by the run, as the rule takes it.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def smaller_ndc(facts: Any, *, on_bound: bool = False) -> float | None:
 
 
 def in_few_words(verdict: CharacteristicVerdict, criteria: Criteria) -> str:
-    """Why a characteristic does not simply meet its requirement.
+    """Say in a few words why a characteristic does not simply meet its requirement.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ _MOVED = {
 
 
 def _of_sample(ruling: Ruling, facts: CharacteristicFacts, criteria: Criteria) -> str:
-    """What the sample does not show, in the order in which the rule looks."""
+    """Say what the sample does not show, in the order in which the rule looks."""
     process = facts.process
     if process.n < criteria["least_readings"].number:
         return f"n = {process.n:,} < {criteria['least_readings'].number:g}"
@@ -153,7 +153,7 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
 
 
 def _of_index(ruling: Ruling, index: IndexFacts, criteria: Criteria) -> str:
-    """The index against what is asked; where it is not shown to fail, what else it may be."""
+    """Compare the index with what is required; where it is not shown to fail, say what else applies."""
     on_bound = criteria.capability_on_bound
     number = index.bound if on_bound else index.estimate
     accept, review = criteria["capability_accept"].number, criteria["capability_review"].number
@@ -173,14 +173,14 @@ _MOST_APART = 6
 
 
 def _apart(number: float, asked: float, places: int) -> str:
-    """A number with as many decimals as it takes to see that it is not what is asked."""
+    """Write a number with enough decimals to differ visibly from the requirement."""
     while places < _MOST_APART and float(f"{number:.{places}f}") == round(asked, _MOST_APART):
         places += 1
     return f"{number:.{places}f}"
 
 
 def below(number: float, asked: float) -> str:
-    """An index that is smaller than what is asked, so that it is seen to be.
+    """Write an index below its requirement so that the difference is visible.
 
     Parameters
     ----------
@@ -199,7 +199,7 @@ def below(number: float, asked: float) -> str:
 
 
 def above_percent(share: float, asked: float) -> str:
-    """A share that is larger than what is allowed, in per cent, so that it is seen to be.
+    """Write a percentage above its limit so that the difference is visible.
 
     Parameters
     ----------
@@ -218,7 +218,7 @@ def above_percent(share: float, asked: float) -> str:
 
 
 def below_percent(share: float, asked: float) -> str:
-    """A share that is smaller than what is asked, in per cent, so that it is seen to be.
+    """Write a percentage below its requirement so that the difference is visible.
 
     Parameters
     ----------
@@ -237,7 +237,7 @@ def below_percent(share: float, asked: float) -> str:
 
 
 def _why_no_index(reason: str) -> str:
-    """Why there is no index, where the reason is short enough for the decision sheet."""
+    """Say why there is no index, where the reason is short enough for the decision sheet."""
     clause = reason.removeprefix("No index can be given: ").split(". ")[0].rstrip(".")
     if clause.startswith("no readings of the process"):
         return _NO_READINGS

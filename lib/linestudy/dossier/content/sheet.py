@@ -90,7 +90,7 @@ class Sheet:
 
 
 def in_percent(share: float) -> str:
-    """A confidence as text.
+    """Write a confidence level as a percentage.
 
     Parameters
     ----------
@@ -105,7 +105,7 @@ def in_percent(share: float) -> str:
 
 
 def sheets(evaluation: Evaluation) -> tuple[Sheet, ...]:
-    """Every characteristic of a study in words, in its order.
+    """Describe every characteristic of a study in words, in its order.
 
     Parameters
     ----------
@@ -173,7 +173,7 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
 def _known_of_readings(
     evaluation: Evaluation, item: Characteristic, facts: CharacteristicFacts
 ) -> ProcessFacts:
-    """What the verdict knows of the readings; where nothing could be decided, their plain numbers."""
+    """Return the verdict's facts of the readings; where nothing was decided, their plain numbers."""
     if facts.process.n:
         return facts.process
     readings = readings_of(evaluation.study, evaluation.records, item)
@@ -192,7 +192,7 @@ def _known_of_readings(
 
 
 def exact_mean_and_sd(values: Any) -> tuple[float, float]:
-    """Mean and standard deviation that do not depend on the order of summing.
+    """Compute mean and standard deviation independently of the order of summing.
 
     Parameters
     ----------
@@ -210,7 +210,7 @@ def exact_mean_and_sd(values: Any) -> tuple[float, float]:
 
 
 def places_of(evaluation: Evaluation, item: Characteristic, sd: float) -> int:
-    """Decimals that values of a characteristic are printed with.
+    """Choose the decimals with which values of a characteristic are printed.
 
     Parameters
     ----------
@@ -246,7 +246,7 @@ def _reads(evaluation: Evaluation, gauge: str, key: str) -> bool:
 
 
 def _potential(evaluation: Evaluation, item: Characteristic, facts: Any) -> str:
-    """Pp of all values; no index of sorted parts is shown."""
+    """Write Pp of all values; blank for sorted parts, whose index is not shown."""
     found: Any = evaluation.findings.get(item.id, "capability")
     value = getattr(found, "Pp", None)
     if isinstance(facts.index, Absent) or not isinstance(value, Interval):
@@ -255,7 +255,7 @@ def _potential(evaluation: Evaluation, item: Characteristic, facts: Any) -> str:
 
 
 def _before_sorting(evaluation: Evaluation, item: Characteristic, facts: Any) -> Any:
-    """The process before sorting, where the index is that one's; what accepted parts say is not beside it then."""
+    """Return the study of the process before sorting, where the index shown is that process's."""
     if isinstance(facts.index, Absent) or facts.index.name != BEFORE_SORTING:
         return None
     return evaluation.findings.get(item.id, "capability", "before_sorting")

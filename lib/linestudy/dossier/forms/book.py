@@ -73,13 +73,13 @@ class Book:
         self._book.close()
 
     def number_format(self, code: str) -> Any:
-        """A cell format by its code, made once."""
+        """Return a cell format by its code, made once."""
         if code not in self._formats:
             self._formats[code] = self._book.add_format({"num_format": code, "valign": "top"})
         return self._formats[code]
 
     def index(self, sheet: Any, top: int) -> None:
-        """The list of all that the workbook holds, each a link, with its sheet."""
+        """Write the list of all that the workbook holds, each a link, with its sheet."""
         for column, title in enumerate(("contents", "sheet", "what it holds")):
             sheet.write_string(top, column, title, self.bold)
         for row, (name, there, what, first) in enumerate(self._named, start=top + 1):
@@ -93,7 +93,7 @@ class Book:
         self._named.append((name, name, what, "A1"))
 
     def bars(self, sheet: Any, place: str, series: Iterable[Mapping[str, Any]], axis: str) -> None:
-        """A chart of bars beside a table, in the tones of the document."""
+        """Draw a chart of bars beside a table, in the tones of the document."""
         chart = self._book.add_chart({"type": "bar"})
         for one in series:
             chart.add_series(dict(one))
@@ -106,7 +106,7 @@ class Book:
         sheet.insert_chart(place, chart)
 
     def sheet(self, name: str) -> Any:
-        """A sheet with a name that the format allows and nobody has, set up for printing."""
+        """Add a sheet under a free name that the format allows, set up for printing."""
         kept = "".join(" " if c in "[]:*?/\\'" else c for c in printable(name)).strip() or "sheet"
         base = kept[:27]
         number, unique = 1, base
@@ -126,7 +126,7 @@ class Book:
         return sheet
 
     def frame(self, sheet: Any, top: int, frame: Any) -> None:
-        """A finding's table as text, its heads in bold."""
+        """Write a finding's table as text, its heads in bold."""
         for column, name in enumerate(frame.columns):
             sheet.write_string(top, column, str(name), self.bold)
         for row, values in enumerate(frame.itertuples(index=False), start=top + 1):
@@ -136,7 +136,7 @@ class Book:
     def columns(
         self, name: str, columns: Mapping[str, Iterable[Any]], topic: str = "", what: str = ""
     ) -> Region:
-        """Columns of numbers under their names, beside those of the same topic; data from row 2 on."""
+        """Write columns of numbers beside those of the same topic; data begin in row 2."""
         region = self._region(topic or name, name, what)
         region.set_column(0, len(columns) - 1, 16)
         for at, (title, values) in enumerate(columns.items()):
@@ -147,7 +147,7 @@ class Book:
         return region
 
     def _region(self, topic: str, name: str, what: str) -> Region:
-        """The next free columns of a topic's sheet, under the name of what they hold."""
+        """Reserve the next free columns of a topic's sheet, under the name of what they hold."""
         if topic not in self._topics:
             sheet = self.sheet(topic)
             sheet.freeze_panes(2, 0)
@@ -162,7 +162,7 @@ class Book:
         return region
 
     def _set_up_for_print(self) -> None:
-        """Each region on a page of its own, as far down as its results reach."""
+        """Set each region on a page of its own, as far down as its results reach."""
         for sheet, regions in self._topics.values():
             last = regions[-1].left + regions[-1].columns - 1
             sheet.fit_to_pages(0, 0)
@@ -174,14 +174,14 @@ class Book:
     def formulas(
         self, sheet: Any, column: int, title: str, formula: str, values: Iterable[float]
     ) -> None:
-        """A column of one formula in each row of the data; ``{0}`` in it is the row's number."""
+        """Write one formula into each row of the data; ``{0}`` in it is the row's number."""
         sheet.write_string(0, column, title, self.bold)
         sheet.set_column(column, column, 16)
         for row, value in enumerate(values, start=1):
             sheet.write_formula(row, column, f"={formula.format(row + 1)}", None, float(value))
 
     def checks(self, sheet: Any, top: int, left: int, lines: Iterable[Line]) -> int:
-        """Lines of: name, live formula, the reported number, difference; the row after the last."""
+        """Write lines of name, live formula, reported number and difference; return the row after the last."""
         for column, name in enumerate(("quantity", "recalculated", "reported", "difference")):
             sheet.write_string(top, left + column, name, self.bold)
         sheet.set_column(left, left, 30)
@@ -202,7 +202,7 @@ class Book:
 
 
 def format_of(name: str, value: float) -> str:
-    """The format that a quantity is shown in: counts, shares, indices, everything else by its size.
+    """Choose a quantity's number format: counts, shares, indices, everything else by its size.
 
     Parameters
     ----------
@@ -229,7 +229,7 @@ def format_of(name: str, value: float) -> str:
 
 
 def _number(sheet: Any, row: int, column: int, value: float, shown: Any = None) -> None:
-    """A number; one that is not finite, which a workbook does not know, as what it is."""
+    """Write a number, or "not determined" for one that is not finite, which a workbook does not know."""
     if math.isfinite(value):
         sheet.write_number(row, column, value, shown)
     else:
@@ -237,7 +237,7 @@ def _number(sheet: Any, row: int, column: int, value: float, shown: Any = None) 
 
 
 def cell(row: int, column: int) -> str:
-    """Name of a cell, both counted from nought.
+    """Return the name of a cell; row and column are counted from 0.
 
     Examples
     --------

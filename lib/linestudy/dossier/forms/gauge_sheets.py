@@ -54,7 +54,7 @@ def write(book: Book, evaluation: Evaluation) -> None:
 
 
 def _called(evaluation: Evaluation, key: str, gauge: str, what: str) -> str:
-    """Name of a study: characteristic, gauge, kind."""
+    """Name a study by characteristic, gauge and kind."""
     names = {one.id: one.name for one in evaluation.study.gauges}
     item = evaluation.study.characteristic(key).name
     who = f" {names.get(gauge, gauge)}" if gauge else ""
@@ -62,7 +62,7 @@ def _called(evaluation: Evaluation, key: str, gauge: str, what: str) -> str:
 
 
 def _numbered(column: Any) -> tuple[list[str], Any]:
-    """Names in order, part 10 after part 9, and the number of each row's name in them, from 1 on."""
+    """Sort names naturally, part 10 after part 9, and return each row's number in that order, from 1."""
     labels = column.astype(str).to_list()
     names = sorted(set(labels), key=natural_order)
     number = {name: at for at, name in enumerate(names, start=1)}
@@ -70,7 +70,7 @@ def _numbered(column: Any) -> tuple[list[str], Any]:
 
 
 def _key(book: Book, sheet: Any, left: int, names: dict[str, list[str]]) -> None:
-    """Which number stands for which name."""
+    """Write which number stands for which name."""
     for column, (title, listed) in enumerate(names.items()):
         at = left + 2 * column
         sheet.write_string(0, at, "number", book.bold)
@@ -117,7 +117,7 @@ def _crossed(
 def _three_ways(
     book: Book, sheet: Any, study: CrossedStudy, table: pd.DataFrame, part: Any, person: Any
 ) -> None:
-    """A study with a third factor: the factor of each reading, and the spread within its cells."""
+    """Write a study with a third factor: each reading's factor, and the spread within its cells."""
     factors, factor = _numbered(table["factor"])
     sheet.write_string(0, 3, "factor", book.bold)
     for row, number in enumerate(factor, start=1):
@@ -138,7 +138,7 @@ def _cells(
     n: int,
     means: Any,
 ) -> None:
-    """Means of the cells, their margins, and the sums of squares that follow from them."""
+    """Write the means of the cells, their margins, and the sums of squares that follow from them."""
     part_column, who_column, data = (f"${c}$2:${c}${n + 1}" for c in "ABC")
     left, top = 4, 1
     sheet.write_string(0, left, "cell means: part down, appraiser across", book.bold)
@@ -197,7 +197,7 @@ def _masters(
 def _drift(
     book: Book, evaluation: Evaluation, key: str, gauge: str, study: DriftStudy, __: pd.DataFrame
 ) -> None:
-    """Order and error beside their means within the stretch between two resets."""
+    """Write order and error, and each less its mean within the stretch between two resets."""
     order, error, _fitted, stretch = study.points.T
     number = stretch.astype(int)
     columns = {"order": order, "error on the master": error, "stretch": number + 1}
@@ -239,7 +239,7 @@ def _nested(
     study: NestedStudy,
     table: pd.DataFrame,
 ) -> None:
-    """Each reading beside the mean of its group at every level; groups within groups."""
+    """Write each reading beside the mean of its group at every level, groups within groups."""
     levels = list(study.levels)
     names, codes = zip(*(_numbered(table[level]) for level in levels), strict=True)
     columns = {**dict(zip(levels, codes, strict=True)), "reading": table["value"]}
@@ -258,7 +258,7 @@ def _nested(
 
 
 def _judgements(book: Book, key: str, study: AttributeStudy, table: pd.DataFrame) -> None:
-    """Judgements as 1 (accepted) and 0, and whether every judgement of a part by one person is right."""
+    """Write judgements as 1 (accepted) and 0, and whether one person judged a part right every time."""
     parts, part = _numbered(table["part"])
     if "appraiser" in table:
         people, person = _numbered(table["appraiser"])

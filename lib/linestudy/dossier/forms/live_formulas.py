@@ -52,7 +52,7 @@ def run(item: Any, finding: Any, data: str) -> Iterator[Line]:
 
 
 def by_quantiles(item: Any, finding: Any, quantiles: Sequence[float]) -> Iterator[Line]:
-    """Pp and Ppk by the 0.135 %, 50 % and 99.865 % quantiles of the distribution."""
+    """Yield Pp and Ppk by the 0.135 %, 50 % and 99.865 % quantiles of the distribution."""
     low, middle, high = quantiles
     if isinstance(finding.Pp, Interval):
         width = f"=({item.upper!r}-{item.lower!r})/({high!r}-{low!r})"
@@ -69,7 +69,7 @@ def by_quantiles(item: Any, finding: Any, quantiles: Sequence[float]) -> Iterato
 def by_stream(
     item: Any, streams: dict[str, tuple[int, float, float]], values: str, numbers: str
 ) -> Iterator[Line]:
-    """Number, mean, SD and normal Ppk of each stream: values in one range, the stream's number in another."""
+    """Yield n, mean, SD and normal Ppk of each stream from a range of values and one of stream numbers."""
     for number, (name, (n, mean, sd)) in enumerate(streams.items(), start=1):
         own = f"({numbers}={number})"
         count = f"SUMPRODUCT({own}*1)"
@@ -89,7 +89,7 @@ def by_stream(
 
 
 def within(item: Any, finding: Any, n: int) -> Iterator[Line]:
-    """Values in column A, the number of their subgroup in B (empty outside) and its mean in C."""
+    """Yield the indices within subgroups: values in column A, subgroup number in B, its mean in C."""
     values, groups, means = (f"{column}2:{column}{n + 1}" for column in "ABC")
     squares = f"SUMPRODUCT(({groups}>0)*({values}-{means})^2)"
     sd = f"SQRT({squares}/(COUNT({groups})-MAX({groups})))"
@@ -99,7 +99,7 @@ def within(item: Any, finding: Any, n: int) -> Iterator[Line]:
 
 
 def machine(item: Any, finding: MachineStudy, data: str) -> Iterator[Line]:
-    """Values of a short run."""
+    """Yield the numbers of a short run from the range of its values."""
     yield "n", f"=COUNT({data})", float(finding.n)
     yield "mean", f"=AVERAGE({data})", finding.mean
     yield "standard deviation", f"=STDEV({data})", finding.sd
@@ -109,7 +109,7 @@ def machine(item: Any, finding: MachineStudy, data: str) -> Iterator[Line]:
 
 
 def _indices(item: Any, mean: str, sd: str, named: dict[str, Interval | Absent]) -> Iterator[Line]:
-    """Both indices by the normal formulas, the one of the width first."""
+    """Yield both indices by the normal formulas, that of the width first."""
     (width_name, width), (side_name, nearest) = named.items()
     if isinstance(width, Interval):
         yield width_name, f"=({item.upper!r}-{item.lower!r})/(6*{sd})", width.estimate
@@ -157,7 +157,7 @@ def crossed(
 def _grr(
     study: CrossedStudy, error: str, squares: dict[str, str], inner: str | None
 ) -> Iterator[Line]:
-    """GRR, %GRR and ndc from the mean squares; a negative component counts as nought."""
+    """Yield GRR, %GRR and ndc from the mean squares; a negative component counts as 0."""
     people = max(study.design.appraisers, 1)
     parts, trials = study.design.parts, round(study.design.trials)
     variance = error
@@ -179,13 +179,13 @@ def _grr(
 
 
 def mean_of_group(values: str, tags: Sequence[str], n: int) -> str:
-    """Mean of the readings that carry the tags of row ``{0}``; columns by their letters."""
+    """Write the mean of the readings that share the tags of row ``{0}``; columns by their letters."""
     same = ",".join(f"${tag}$2:${tag}${n + 1},{tag}{{0}}" for tag in tags)
     return f"AVERAGEIFS(${values}$2:${values}${n + 1},{same})"
 
 
 def within_cells(study: CrossedStudy, n: int, reading: str, mean: str) -> Iterator[Line]:
-    """Readings in one column, the mean of each one's cell in another.
+    """Yield the sum of squares of readings about their cells' means, given in another column.
 
     Where readings are missing or a third factor is there, the sums of the sources are adjusted for each
     other; that within the cells depends on nothing else.
@@ -197,7 +197,7 @@ def within_cells(study: CrossedStudy, n: int, reading: str, mean: str) -> Iterat
 
 
 def nested(study: NestedStudy, n: int, reading: str, means: Sequence[str]) -> Iterator[Line]:
-    """Readings in one column, the mean of each one's group at every level in others."""
+    """Yield the table of variance from readings and, in further columns, their group means at each level."""
     readings = f"{reading}2:{reading}{n + 1}"
     columns = [f"{mean}2:{mean}{n + 1}" for mean in means]
     yield "readings", f"=COUNT({readings})", float(study.n)
@@ -214,7 +214,7 @@ def nested(study: NestedStudy, n: int, reading: str, means: Sequence[str]) -> It
 
 
 def judged(study: AttributeStudy, n: int, name: str, number: int, count: int) -> Iterator[Line]:
-    """One person's judgements: person B, accepted C, reference D, right E, always right F, part's share G."""
+    """Yield one person's rates: person B, accepted C, reference D, right E, always right F, part's share G."""
     own = f"B2:B{n + 1},{number}"
     good, bad = f"{own},D2:D{n + 1},1", f"{own},D2:D{n + 1},0"
     accepted, refused = f"C2:C{n + 1},1", f"C2:C{n + 1},0"
@@ -255,7 +255,7 @@ def judged(study: AttributeStudy, n: int, name: str, number: int, count: int) ->
 
 
 def bias(study: BiasStudy, n: int) -> Iterator[Line]:
-    """Errors of n readings on masters in column C."""
+    """Yield the bias study of n errors on masters in column C."""
     errors = f"C2:C{n + 1}"
     t = f"AVERAGE({errors})/(STDEV({errors})/SQRT(COUNT({errors})))"
     yield "readings", f"=COUNT({errors})", float(study.n)
@@ -271,7 +271,7 @@ def bias(study: BiasStudy, n: int) -> Iterator[Line]:
 
 
 def linearity(study: LinearityStudy, n: int, limits: dict[str, float | None]) -> Iterator[Line]:
-    """Masters in column A, errors in column C; nothing where masters are weighted."""
+    """Yield the line of errors (column C) on masters (A); nothing where masters are weighted."""
     masters, errors = f"A2:A{n + 1}", f"C2:C{n + 1}"
     both = f"{errors},{masters}"
     yield "slope of the error on size", f"=SLOPE({both})", study.slope.estimate
@@ -284,7 +284,7 @@ def linearity(study: LinearityStudy, n: int, limits: dict[str, float | None]) ->
 
 
 def repeatability(study: RepeatabilityStudy, n: int, width: float) -> Iterator[Line]:
-    """Readings of one master in column B, masters in column A."""
+    """Yield Cg and Cgk of one master's readings: readings in column B, masters in column A."""
     of_one = f"(A2:A{n + 1}={study.reference!r})"
     readings = f"B2:B{n + 1}"
     count = f"SUMPRODUCT({of_one}*1)"
@@ -300,7 +300,7 @@ def repeatability(study: RepeatabilityStudy, n: int, width: float) -> Iterator[L
 
 
 def drift(study: DriftStudy, n: int) -> Iterator[Line]:
-    """Stretches in column C; order and error less their stretch's means in columns D and E."""
+    """Yield the drift: stretches in column C; order and error less their stretch's means in D and E."""
     x, y = f"D2:D{n + 1}", f"E2:E{n + 1}"
     both = f"SUMPRODUCT({x},{y})"
     slope, over = study.told
@@ -312,7 +312,7 @@ def drift(study: DriftStudy, n: int) -> Iterator[Line]:
 
 
 def agreement(study: AgreementStudy, n: int) -> Iterator[Line]:
-    """Differences of two gauges in column C."""
+    """Yield the agreement of two gauges from their differences in column C."""
     data = f"C2:C{n + 1}"
     yield "parts", f"=COUNT({data})", float(study.n)
     yield "mean difference", f"=AVERAGE({data})", study.mean_difference.estimate
@@ -323,7 +323,7 @@ def agreement(study: AgreementStudy, n: int) -> Iterator[Line]:
 
 
 def outside_of(row: int, readings: int, lower: bool, upper: bool) -> str:
-    """Readings from column H on beyond the limits in columns D and E of a row."""
+    """Write the count of readings, from column H on, beyond the limits in columns D and E of a row."""
     from xlsxwriter.utility import xl_col_to_name
 
     span = f"H{row}:{xl_col_to_name(6 + readings)}{row}"
@@ -333,7 +333,7 @@ def outside_of(row: int, readings: int, lower: bool, upper: bool) -> str:
 
 
 def bins(study: BinsStudy, n: int) -> Iterator[Line]:
-    """Counts by period: accepted in column A, rejected in column B."""
+    """Yield counts and the reject rate by period: accepted in column A, rejected in column B."""
     accepted, rejected = f"SUM(A2:A{n + 1})", f"SUM(B2:B{n + 1})"
     yield "accepted", f"={accepted}", float(study.accepted)
     yield "rejected", f"={rejected}", float(study.rejected)

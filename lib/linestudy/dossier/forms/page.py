@@ -46,7 +46,7 @@ def write_page(document: Document, pictures: dict[str, bytes], out: Path, foot: 
 
 
 def _in_css(text: str) -> str:
-    """Text as a style may show it: letters, digits and a few signs, everything else by its number."""
+    """Escape text for a style: every sign but letters, digits and a few others by its number."""
     return "".join(
         c if (c.isalnum() and c.isascii()) or c in " .,:()/" else f"\\{ord(c):06x}" for c in text
     )

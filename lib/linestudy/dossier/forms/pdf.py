@@ -76,13 +76,13 @@ _ROWS_THAT_FIT = 5
 
 
 def _sheet_runs_over(document: Document) -> bool:
-    """Whether the decision sheet may be longer than a page, which is then looked at."""
+    """Check whether the decision sheet may be longer than a page, so that it has to be measured."""
     tables = [block for block in document.sections[0].blocks if isinstance(block, Table)]
     return len(document.sections) > 1 and any(len(one.rows) > _ROWS_THAT_FIT for one in tables)
 
 
 def _little_on_its_last_page(root: Path) -> bool:
-    """Whether the decision sheet ends beyond its page, in the upper half of another one."""
+    """Check whether the decision sheet runs over and ends in the upper half of another page."""
     import typst
 
     found = json.loads(
@@ -151,7 +151,7 @@ _SHAPED = (
 
 
 def _with_shapes(value: Any) -> Any:
-    """The same content with signs of other scripts named by their number."""
+    """Replace signs of other scripts by their number throughout the content."""
     if isinstance(value, str):
         return "".join(c if _has_shape(c) else f"[U+{ord(c):04X}]" for c in value)
     if isinstance(value, list):
@@ -166,13 +166,13 @@ def _has_shape(sign: str) -> bool:
 
 
 def _lettered(svg: str) -> str:
-    """A picture with a box for each sign of another script: their numbers, which the text has, would not fit."""
+    """Replace signs of other scripts in a picture by a box; the text gives their numbers."""
     odd = {sign for sign in set(svg) if sign not in "\n\t" and not _has_shape(sign)}
     return svg.translate(dict.fromkeys(map(ord, odd), _BOX)) if odd else svg
 
 
 def foot_of(study: Study) -> str:
-    """The last line of every page: part and revision.
+    """Write the last line of every page: part and revision.
 
     Parameters
     ----------
@@ -187,7 +187,7 @@ def foot_of(study: Study) -> str:
 
 
 def _date(text: str) -> list[int]:
-    """The study's own date where it is one, so that a second run gives the same bytes."""
+    """Read the study's own date, or a fixed one, so that a second run gives the same bytes."""
     try:
         day = datetime.date.fromisoformat(text.strip())
     except ValueError:
@@ -196,7 +196,7 @@ def _date(text: str) -> list[int]:
 
 
 def sections_as_data(document: Document, pictures: dict[str, bytes]) -> list[dict[str, Any]]:
-    """Every section as plain data: figures and tables numbered through, half-width pictures side by side.
+    """Turn sections into plain data: figures and tables numbered, half-width pictures side by side.
 
     Parameters
     ----------
@@ -262,13 +262,13 @@ _WIDTH = re.compile(rb'<svg[^>]*? width="([\d.]+)pt"')
 
 
 def _points_wide(svg: bytes) -> float:
-    """Width of a picture as it was drawn, at most that of the text."""
+    """Return the width of a picture as drawn [pt], at most that of the text."""
     found = _WIDTH.search(svg[:2000])
     return min(float(found.group(1)), _TEXT_WIDTH) if found else _TEXT_WIDTH
 
 
 def _side_by_side(blocks: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Two pictures of half the width in a row, or such a picture with the list that follows it."""
+    """Put two half-width pictures in a row, or one beside the list that follows it."""
     found: list[dict[str, Any]] = []
     for block in blocks:
         last = found[-1] if found else None
@@ -307,7 +307,7 @@ def _is_half(block: dict[str, Any]) -> bool:
 
 
 def as_data(block: Any) -> dict[str, Any]:
-    """A block of the document as plain data, all text printable; paper and page both take it."""
+    """Turn a block into plain data with printable text, for paper and page alike."""
     if isinstance(block, Text):
         return {"kind": "text", "text": printable(block.text), "strong": block.strong}
     if isinstance(block, Bullets):
@@ -357,7 +357,7 @@ _ROOM, _LEAST_ROOM, _A_SHARE = 135, 24, 6
 
 
 def _shares(table: Table) -> tuple[int, ...]:
-    """Columns that share the width: with long names all longer columns do, so that none runs out of the page."""
+    """Choose the columns that share the width; with long names all longer ones do, to stay on the page."""
     longest = [
         max(map(_as_set, (head, *(row[at] for row in table.rows))))
         for at, head in enumerate(table.head)
@@ -377,7 +377,7 @@ def _shares(table: Table) -> tuple[int, ...]:
 
 
 def _rows(table: Table) -> list[list[str]]:
-    """The cells; no line breaks in an interval where heads that do leave room for it."""
+    """Return the cells; intervals do not break where heads that do break leave enough width."""
     needed = sum(
         2 + max(map(_as_set, (*head.split(), *(row[at] for row in table.rows))))
         for at, head in enumerate(table.head)
@@ -393,7 +393,7 @@ def _rows(table: Table) -> list[list[str]]:
 
 
 def _as_set(text: str) -> int:
-    """Letters that a text takes on paper, where a sign of another script is named by its number."""
+    """Count the letters a text takes on paper, where a sign of another script shows its number."""
     return sum(1 if _has_shape(sign) else len("[U+0000]") for sign in text)
 
 
@@ -406,7 +406,7 @@ _DIRECTION = {*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x
 
 
 def printable(text: str, limit: int = 2000) -> str:
-    """Text from a study as the document may show it.
+    """Make text from a study safe to show in the document.
 
     Control characters and direction marks become visible spaces, very long words get
     places to break, very long texts end in an ellipsis.
@@ -444,5 +444,5 @@ def _breakable(word: str, longest: int = 40) -> str:
 
 
 def shortened(text: str, limit: int = 70) -> str:
-    """One short line of printable text."""
+    """Shorten text to one line of printable text."""
     return printable(" ".join(str(text).split()), limit)

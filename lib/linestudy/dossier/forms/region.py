@@ -16,7 +16,7 @@ _CELL = re.compile(r"(?<![A-Za-z0-9_$.\"])(\$?)([A-Z]{1,3})(\$?)([1-9]\d*)(?![\d
 
 
 def moved(formula: str, rows: int, columns: int) -> str:
-    """A formula with every cell that it names moved down and to the right.
+    """Shift every cell that a formula names down and to the right.
 
     Parameters
     ----------

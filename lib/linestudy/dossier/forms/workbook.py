@@ -76,7 +76,7 @@ _TOP = 6
 
 
 def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet, ...]) -> int:
-    """One row for each characteristic, real numbers with their formats; the row where the index begins."""
+    """Write one row for each characteristic, numbers with formats; return the row where the index begins."""
     head = evaluation.study.head
     sheet.freeze_panes(0, 0)
     sheet.set_column(0, 0, 38)
@@ -120,7 +120,7 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
 
 
 def _drawn(book: Book, sheet: Any, rows: int, top: int) -> None:
-    """The index of each characteristic with its lower bound, as bars."""
+    """Draw the index of each characteristic with its lower bound, as bars."""
     first, last = _TOP + 1, _TOP + rows
     column = {field: at for at, (_, field, _) in enumerate(_COLUMNS)}
     names = ["Results", first, column["name"], last, column["name"]]
@@ -141,7 +141,7 @@ def _drawn(book: Book, sheet: Any, rows: int, top: int) -> None:
 
 
 def _as_number(text: str) -> float | None:
-    """What is printed, as a number; None for a dash or a bound."""
+    """Read a printed number; return None for a dash or a bound."""
     try:
         return float(text.replace(",", "").replace("−", "-"))
     except ValueError:
@@ -149,7 +149,7 @@ def _as_number(text: str) -> float | None:
 
 
 def _runs(book: Book, evaluation: Evaluation) -> None:
-    """Every characteristic with capability, and every short run: values and what follows."""
+    """Write every characteristic with capability, and every short run: values and what follows."""
     for item in evaluation.study.characteristics:
         title = f"{item.name} ({item.unit or ''})"
         found: Any = evaluation.findings.get(item.id, "capability")
@@ -187,7 +187,7 @@ _MOST_STREAMS = 12
 
 
 def _by_stream(book: Book, sheet: Any, item: Characteristic, table: pd.DataFrame, row: int) -> int:
-    """The number of each value's stream in a column of its own, and what each stream gives."""
+    """Write the number of each value's stream in a column, and each stream's results."""
     import pandas as pd
 
     if "station" not in table or table["station"].isna().any():
@@ -210,7 +210,7 @@ def _by_stream(book: Book, sheet: Any, item: Characteristic, table: pd.DataFrame
 
 
 def _subgroups(book: Book, sheet: Any, table: pd.DataFrame) -> None:
-    """Beside each value that is in a subgroup the number of the subgroup and its mean."""
+    """Write the number of the subgroup and its mean beside each value that is in one."""
     import pandas as pd
 
     codes = pd.factorize(table["subgroup"])[0] + 1
@@ -227,7 +227,7 @@ def _subgroups(book: Book, sheet: Any, table: pd.DataFrame) -> None:
 
 
 def _kept(evaluation: Evaluation, key: str, *roles: str) -> pd.DataFrame | None:
-    """Rows of the first role there is that are not set aside."""
+    """Return the rows, not set aside, of the first role that has any."""
     found = (evaluation.records.table(role, key) for role in roles)
     table = next((table for table in found if table is not None), None)
     if table is None or "set_aside" not in table:
@@ -246,7 +246,7 @@ def _bins(book: Book, evaluation: Evaluation) -> None:
 
 
 def _dimensions(book: Book, evaluation: Evaluation) -> None:
-    """The layout: each dimension with its readings, and a formula that counts those beyond a limit."""
+    """Write each dimension of the layout with its readings and a formula counting those beyond a limit."""
     study = layout(evaluation)
     if study is None:
         return
@@ -277,7 +277,7 @@ def _dimensions(book: Book, evaluation: Evaluation) -> None:
 
 
 def _record(book: Book, evaluation: Evaluation) -> None:
-    """The data record as the document shows it."""
+    """Write the data record as the document shows it."""
     table = rows_of_files(evaluation)
     sheet = book.sheet("Data record")
     book.listed(sheet, "rows read, used and excluded")

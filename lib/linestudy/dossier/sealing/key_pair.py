@@ -70,7 +70,7 @@ class SecretKey:
 
 
 def new_key() -> SecretKey:
-    """A key of its own, by the system's source of randomness.
+    """Make a key from the system's source of randomness.
 
     Returns
     -------
@@ -130,7 +130,7 @@ def _write_new(file: Path, comment: str, raw: bytes, mode: int = 0o644) -> None:
 
 
 def locked(file: Path) -> bool:
-    """Whether a secret key's file asks for a passphrase.
+    """Check whether a secret key's file asks for a passphrase.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def locked(file: Path) -> bool:
 
 
 def read_secret(file: Path, passphrase: str | None = None) -> SecretKey:
-    """The secret key of a file.
+    """Read the secret key of a file.
 
     Parameters
     ----------
@@ -193,7 +193,7 @@ def _secret_bytes(file: Path) -> bytes:
 
 
 def read_public(file: Path) -> PublicKey:
-    """The public key of a file.
+    """Read the public key of a file.
 
     Parameters
     ----------
@@ -240,7 +240,7 @@ def _mixed(body: bytes, passphrase: str, salt: bytes, operations: int, memory: i
 
 
 def _power(most: int) -> int:
-    """The least power of two above half of a number, at least two."""
+    """Return the exponent of the least power of two above half of a number, at least 1."""
     power = 1
     while power < 63 and (1 << power) <= most // 2:
         power += 1
@@ -248,7 +248,7 @@ def _power(most: int) -> int:
 
 
 def lines_of(file: Path) -> list[str]:
-    """Lines of a small file of text."""
+    """Read the lines of a small text file."""
     if not file.is_file():
         raise InputError(str(file), "is not there", "give the file of the key")
     if file.stat().st_size > _LARGEST_BYTES:
@@ -258,7 +258,7 @@ def lines_of(file: Path) -> list[str]:
 
 
 def decoded(lines: list[str], at: int, where: str, what: str) -> bytes:
-    """Bytes of a line in base64, below a comment; `where` and `what` are for the refusal."""
+    """Decode a base64 line below a comment; `where` and `what` name it in a refusal."""
     try:
         if not lines[0].startswith(UNTRUSTED):
             raise ValueError
@@ -272,6 +272,6 @@ def decoded(lines: list[str], at: int, where: str, what: str) -> bytes:
 
 
 def one_line(text: str, limit: int = 200) -> str:
-    """Printable text without line ends, no longer than a comment may be."""
+    """Reduce text to one printable line, no longer than a comment may be."""
     flat = " ".join("".join(c if c.isprintable() else " " for c in text).split())
     return flat.encode("utf-8", "replace").decode()[:limit]

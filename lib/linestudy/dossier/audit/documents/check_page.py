@@ -157,7 +157,7 @@ def check_page(document: Document, foot: str, file: Path, edges: Edges) -> Page:
 
 
 def images_of(document: Document) -> list[str]:
-    """Names of the pictures a document shows, in order.
+    """List the names of the pictures that a document shows, in order.
 
     Parameters
     ----------
@@ -178,12 +178,12 @@ def images_of(document: Document) -> list[str]:
 
 
 def count_pictures(file: Path) -> int:
-    """How many pictures a page shows; 0 where there is no page."""
+    """Count the pictures that a page shows; 0 where there is no page."""
     return len(_masked(text_of(file))[1]) if file.is_file() else 0
 
 
 def _masked(page: str) -> tuple[str, list[str]]:
-    """The page without the data of its pictures, and these."""
+    """Separate the page from the data of its pictures, and return both."""
     first, *rest = page.split(f'src="{_BEFORE}')
     pieces, data = [first], []
     for piece in rest:
@@ -212,7 +212,7 @@ def _compared(printed: str, expected: str, edges: Edges) -> tuple[list[str], tup
 
 
 def short(text: str) -> str:
-    """A piece of a file, as a line of the report shows it."""
+    """Shorten a piece of a file to a line of the report."""
     line = " ".join(text.split())
     if not line:
         return repr(text[:20]) if text else "nothing"
@@ -229,7 +229,7 @@ def _decoded(data: str) -> bytes | None:
 
 
 def strange(svg: bytes) -> str | None:
-    """What a picture holds that no picture of this kit does.
+    """Name what a picture holds that no picture of this kit does; None if there is nothing.
 
     Parameters
     ----------
@@ -308,7 +308,7 @@ def differing_pictures(shown: dict[str, bytes], anew: dict[str, bytes]) -> list[
 
 
 def alike(one: bytes, other: bytes) -> bool:
-    """Whether two SVGs draw the same to the eye: same words, numbers within a fiftieth of a point.
+    """Check whether two SVGs look the same: equal words, numbers within a fiftieth of a point.
 
     Parameters
     ----------

@@ -84,7 +84,7 @@ def check_pdf(
 
 
 def _structure(printed: bytes, expected: bytes) -> Iterator[str]:
-    """What is beside the pages, by name."""
+    """Report what differs between two PDF files outside their pages, such as parts written behind the end."""
     import io
     import logging
 
@@ -140,7 +140,7 @@ def _boxes(number: int, page: Any, anew: Any) -> Iterator[str]:
 
 
 def _marks(page: Any) -> list[tuple[str, str]]:
-    """Annotations by kind, place and what they do."""
+    """List the annotations of a page by kind, place and action."""
     found = []
     for item in page.get("/Annots") or ():
         mark = item.get_object()
@@ -190,7 +190,7 @@ def _pages(printed: bytes, expected: bytes, edges: Edges, near: list[str]) -> It
 
 
 def _first_difference(one: str, other: str) -> str:
-    """The first lines that differ."""
+    """Quote the first lines in which two texts differ."""
     from difflib import SequenceMatcher
 
     from linestudy.dossier.audit.documents.check_page import short

@@ -109,7 +109,7 @@ def _compared(file: Path, anew: Path, edges: Edges, near: list[str]) -> list[str
 
 
 def _packing(file: Path, old: zipfile.ZipFile, new: zipfile.ZipFile) -> Iterator[str]:
-    """What a zip can carry beside its parts."""
+    """Report what a zip file can carry beside its parts: comments, doubled parts, other dates."""
     for name, count in Counter(old.namelist()).items():
         if count > 1:
             yield f"holds the part {name} {count} times"
@@ -183,7 +183,7 @@ def _sheet(title: str, one: str, other: str) -> Iterator[str]:
 
 
 def _same(left: str, right: str) -> bool:
-    """Whether two cells hold the same by value."""
+    """Check whether two cells hold the same value; floating-point numbers may differ within tolerance."""
     if _VALUE.split(left) != _VALUE.split(right) or 't="s"' in left:
         return False
     for one, other in zip(_VALUE.findall(left), _VALUE.findall(right), strict=True):
@@ -209,7 +209,7 @@ def _where(one: str, other: str) -> str:
 
 
 def _bare(cell: str | None) -> str:
-    """Formula and value of a cell, without the marks around them."""
+    """Return formula and value of a cell without their XML tags."""
     if cell is None:
         return "nothing"
     return " ".join(re.sub(r"<[^>]*>", " ", cell).split())[:120] or "an empty cell"

@@ -42,7 +42,7 @@ class Edges:
         ]
 
     def explain(self, one: str, other: str) -> bool:
-        """Whether two texts are the same but for digits on an edge.
+        """Check whether two texts differ only in digits that a rounding edge explains.
 
         Parameters
         ----------
@@ -73,7 +73,7 @@ class Edges:
 
 
 def _plain(text: str) -> tuple[float, int] | None:
-    """A printed number and the exponent of its last digit."""
+    """Read a printed number, and the exponent of its last digit."""
     bare = text.replace(",", "").replace("−", "-")
     mantissa, _, power = bare.partition("e")
     if len(mantissa) > 300:

@@ -22,7 +22,7 @@ OF_STUDIES = ("gauge study as measured", "names of parts and people")
 
 
 def said(sheet: Sheet, *groups: str) -> tuple[str, ...]:
-    """What the rules of these groups say, those without evidence left out.
+    """List the rulings of these groups, leaving out those without evidence.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def said(sheet: Sheet, *groups: str) -> tuple[str, ...]:
 
 
 def measurement(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
-    """What the report says of the measurement system of one characteristic.
+    """Lay out what the report says of the measurement system of one characteristic.
 
     Parameters
     ----------
@@ -81,7 +81,7 @@ def measurement(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Bloc
 
 
 def _said_once(reasons: tuple[str, ...], gauge: str) -> tuple[str, ...]:
-    """Without the gauge's name before each, where the picture beside them bears it."""
+    """Drop the gauge's name before each reason where the picture beside bears it."""
     found = (reason.removeprefix(f"{gauge}: ") for reason in reasons)
     return tuple(
         f"{one[:1].upper()}{one[1:]}" if not one.startswith("ndc") else one for one in found
@@ -91,7 +91,7 @@ def _said_once(reasons: tuple[str, ...], gauge: str) -> tuple[str, ...]:
 def _shares(
     evaluation: Evaluation, sheet: Sheet
 ) -> tuple[tuple[tuple[str, Interval, float | None], ...], tuple[tuple[float, str], ...], str]:
-    """Rows of the picture of the measurement system, in percent."""
+    """Collect the rows of the picture of the measurement system, in percent."""
     gauge, criteria = sheet.verdict.facts.gauge, resolve(evaluation.study.criteria, sheet.item)
     label = f"% {gauge.of_what}"
     rows: list[tuple[str, Interval, float | None]] = []
@@ -154,7 +154,7 @@ def _against_width(gauge: Any, criteria: Any) -> list[tuple[str, Interval, float
 
 
 def _size(value: Interval) -> Interval:
-    """An interval of a deviation as one of its size."""
+    """Turn an interval of a deviation into one of its absolute value."""
     low, high = sorted((abs(value.low), abs(value.high)))
     if value.low <= 0 <= value.high:
         low = 0.0
@@ -162,7 +162,7 @@ def _size(value: Interval) -> Interval:
 
 
 def _with_one_decimal(study: AttributeStudy) -> pd.DataFrame:
-    """The table of a study with its rates to one decimal, whatever their intervals: criteria differ by a per cent."""
+    """Tabulate a study with its rates to one decimal, because criteria differ by one per cent."""
     shown, numbers = study.shown(), study.table()
     for name in (one for one in map(str, shown) if one.endswith("(%)")):
         if f"{name} low" not in numbers:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 def measurement_systems(
     evaluation: Evaluation, known: tuple[Sheet, ...], album: Album
 ) -> list[Block]:
-    """One picture for each characteristic and gauge, a line of numbers under it.
+    """Lay out one picture for each characteristic and gauge, with a line of numbers under it.
 
     Parameters
     ----------
@@ -83,12 +83,12 @@ _ASKED = {
 
 
 def _asked(shown: list[str]) -> str:
-    """The question of the picture: only what is drawn."""
+    """Word the question of the picture from what is drawn."""
     return f"do readings agree {', '.join(_ASKED[name] for name in shown)}?"
 
 
 def _uncertainty(evaluation: Evaluation, sheet: Sheet, gauge: str, album: Album) -> list[Block]:
-    """What makes up the uncertainty of the gauge that decides, and what its readings prove near the limits."""
+    """Draw the deciding gauge's uncertainty budget and what its readings prove near the limits."""
     from linestudy.figures.report.uncertainty import budget_and_zones
 
     key = next((one.id for one in evaluation.study.gauges if one.name == gauge), "")
@@ -108,7 +108,7 @@ def _uncertainty(evaluation: Evaluation, sheet: Sheet, gauge: str, album: Album)
 
 
 def _by_gauge(evaluation: Evaluation, sheet: Sheet) -> dict[str, dict[str, Any]]:
-    """Studies that have a picture, by the name of the gauge that decides; other gauges are in the annex."""
+    """Collect the studies with a picture under the name of the gauge that decides."""
     names = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     kinds = {
         "crossed": CrossedStudy,
@@ -129,7 +129,7 @@ def _by_gauge(evaluation: Evaluation, sheet: Sheet) -> dict[str, dict[str, Any]]
 
 
 def _line(found: dict[str, Finding], sheet: Sheet) -> str:
-    """One line of numbers."""
+    """Write one line of numbers about a measurement system."""
     facts = sheet.verdict.facts.gauge
     said = []
     crossed: Any = found.get("crossed")
@@ -156,7 +156,7 @@ def _line(found: dict[str, Finding], sheet: Sheet) -> str:
 
 
 def attachments(evaluation: Evaluation) -> list[Block]:
-    """The register of files that belong to the submission and are not judged here.
+    """Lay out the register of files that belong to the submission and are not judged here.
 
     Parameters
     ----------
@@ -190,7 +190,7 @@ def attachments(evaluation: Evaluation) -> list[Block]:
 
 
 def layout(evaluation: Evaluation) -> LayoutStudy | None:
-    """The layout as it was judged; None where the study has none.
+    """Return the layout as it was judged; None where the study has none.
 
     Parameters
     ----------
@@ -205,7 +205,7 @@ def layout(evaluation: Evaluation) -> LayoutStudy | None:
 
 
 def dimensional_results(evaluation: Evaluation) -> list[Block]:
-    """Every characteristic of the drawing that was measured once or a few times, against its limits.
+    """Tabulate every drawing characteristic measured once or a few times, against its limits.
 
     Parameters
     ----------
@@ -246,7 +246,7 @@ def dimensional_results(evaluation: Evaluation) -> list[Block]:
 
 
 def limits_in_words(lower: float | None, upper: float | None) -> str:
-    """Limits as text; empty where there is none.
+    """Write limits as text; empty where there are none.
 
     Parameters
     ----------
@@ -264,7 +264,7 @@ def limits_in_words(lower: float | None, upper: float | None) -> str:
 
 
 def limits_that_differ(evaluation: Evaluation, found: Iterable[DimensionResult]) -> tuple[str, ...]:
-    """Characteristics whose limits in the layout are not those they are judged by, one line each.
+    """List characteristics whose limits in the layout differ from those they are judged by.
 
     Parameters
     ----------

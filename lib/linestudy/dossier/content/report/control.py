@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def control_plan(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
-    """Lines of the control plan: those of study.toml, else what the studies advise, marked as such.
+    """Lay out the control plan: lines of study.toml, else what the studies advise, marked as such.
 
     Parameters
     ----------
@@ -116,7 +116,7 @@ def _streams(named: ArrayLike | None) -> int:
 
 
 def chart_of(evaluation: Evaluation, sheet: Sheet) -> ChartStudy | None:
-    """The chart that stability is judged by, whose limits stand in the picture and in the control plan.
+    """Return the chart by which stability is judged; its limits go into picture and control plan.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def chart_of(evaluation: Evaluation, sheet: Sheet) -> ChartStudy | None:
 
 
 def natural_bound(sheet: Sheet) -> float | None:
-    """What no part can be smaller than: the bound of study.toml, and nought for a position.
+    """Return the size no part can fall below: study.toml's bound, or 0 for a position.
 
     Parameters
     ----------
@@ -158,7 +158,7 @@ def natural_bound(sheet: Sheet) -> float | None:
 
 
 def no_lower_limit(low: float, sheet: Sheet) -> str:
-    """Why a chart has no lower limit, where its own would lie beyond the natural bound.
+    """Explain why a chart has no lower limit where it would lie beyond the natural bound.
 
     Parameters
     ----------
@@ -178,7 +178,7 @@ def no_lower_limit(low: float, sheet: Sheet) -> str:
 
 
 def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
-    """Capability over the life of a tool; where that is not known, how far the trend of the run goes."""
+    """Lay out capability over the life of a tool, or, where unknown, how far the run's trend goes."""
     from linestudy.capability import ToolLifeStudy
 
     rows, trends = [], []
@@ -232,7 +232,7 @@ _MOVEMENT_NUMERIC = (False, False, False, True, True)
 
 
 def _grind_by(found: ToolLifeStudy) -> str:
-    """The stroke until which the index is held; a tool that never holds it has none."""
+    """Write the stroke until which the index is held; say so where it never is."""
     until = found.strokes_to_index
     if not isinstance(until, Interval):
         return BLANK
@@ -241,7 +241,7 @@ def _grind_by(found: ToolLifeStudy) -> str:
 
 
 def _over(evaluation: Evaluation) -> int:
-    """Strokes that all slopes of the study are told over."""
+    """Return the number of strokes to which all slopes of the study refer."""
     told = (getattr(finding, "over", None) for _, finding in evaluation.findings.items())
     return next((over for over in told if over), 1000)
 

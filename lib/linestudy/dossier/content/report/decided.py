@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def results(known: tuple[Sheet, ...]) -> Table:
-    """One row for each characteristic, the decision with its reason below it.
+    """Tabulate one row for each characteristic, the decision with its reason below it.
 
     Parameters
     ----------
@@ -103,13 +103,13 @@ def results(known: tuple[Sheet, ...]) -> Table:
 
 
 def _index_column(known: tuple[Sheet, ...]) -> str:
-    """Ppk of processes, Pmk of machines, or both where the study has both."""
+    """Name the column of the index: Ppk of processes, Pmk of machines, or both."""
     names = dict.fromkeys(one.index for one in known if one.Ppk != BLANK)
     return ", ".join(names) or "Ppk"
 
 
 def _beside(one: Sheet) -> str:
-    """Numbers that a decision rests on and that no column of the table holds."""
+    """Write numbers that a decision rests on and that no column of the table holds."""
     judged, gauge = one.verdict.facts.judgement, one.verdict.facts.gauge
     if one.verdict.facts.kind == "judgement":
         said = [
@@ -154,7 +154,7 @@ def by_the_ellipse(placed: PositionStudy, sheet: Sheet) -> str:
 
 
 def requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
-    """What is asked of the customer for each characteristic that does not simply meet its requirement.
+    """Lay out what is asked of the customer for characteristics that do not simply meet their requirement.
 
     Parameters
     ----------
@@ -178,12 +178,12 @@ def requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
 
 
 def _whom(names: list[str], known: tuple[Sheet, ...]) -> str:
-    """Whom a request is about; many that are all of them are not listed once more."""
+    """Name those a request is about; "All characteristics" instead of a long list of all."""
     return "All characteristics" if 3 < len(names) == len(known) else listed(names)
 
 
 def _asked_for(evaluation: Evaluation, one: Sheet) -> str:
-    """What is asked for one characteristic, in the words that others of its kind share; why is in the table."""
+    """Word the request for one characteristic the same way for all of its kind; the table says why."""
     if one.decision == APPROVAL:
         return "approval, or agreement on what else is to be shown"
     if one.decision == FAILS and one.verdict.facts.kind == "gauge":
@@ -202,7 +202,7 @@ def _asked_for(evaluation: Evaluation, one: Sheet) -> str:
 
 
 def _of_the_record(known: tuple[Sheet, ...]) -> list[str]:
-    """What must be explained or approved of records and criteria: it is nowhere else, and here as the rule says it."""
+    """List what must be explained or approved of records and criteria, worded as the rule words it."""
     found: dict[str, list[str]] = {}
     for one in known:
         for ruling in one.verdict.rulings:
@@ -213,14 +213,14 @@ def _of_the_record(known: tuple[Sheet, ...]) -> list[str]:
 
 
 def _not_adequate(one: Sheet) -> bool:
-    """Whether the measurement system was studied and found not adequate."""
+    """Check whether the measurement system was studied and found not adequate."""
     return isinstance(one.verdict.facts.gauge.share, Interval) and any(
         ruling.rule == "gauge spread" and ruling.effect == UNKNOWN for ruling in one.verdict.rulings
     )
 
 
 def _of_the_layout(evaluation: Evaluation) -> list[str]:
-    """Dimensions outside their limits, and those not measured, which the customer must know of."""
+    """List dimensions outside their limits, and those not measured, for the customer."""
     study = layout(evaluation)
     found = study.dimensions if study else ()
     asked = []
@@ -243,7 +243,7 @@ _MOST_DIMENSIONS = 4
 
 
 def _dimension(one: DimensionResult) -> str:
-    """A dimension by number and name, with what was measured and what its limits are."""
+    """Write a dimension by number and name; outside its limits, also its values and these limits."""
     named = f"{f'no. {one.number} ' if one.number else ''}{one.name}".strip()
     if one.result != OUTSIDE or not one.values:
         return named
@@ -253,7 +253,7 @@ def _dimension(one: DimensionResult) -> str:
 
 
 def _moved(evaluation: Evaluation, one: Sheet) -> str:
-    """What the study knows of the cause: stations whose means differ."""
+    """Say what the study knows of the cause: stations whose means differ."""
     from linestudy.stability.movement.streams_finding import StreamStudy
 
     found = evaluation.findings.get(one.item.id, "stability", "stations")

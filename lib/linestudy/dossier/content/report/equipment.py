@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def few(names: Iterable[str], most: int = 6) -> str:
-    """Names in a row, the first of many.
+    """List names in one line; of many only the first, and how many there are.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def few(names: Iterable[str], most: int = 6) -> str:
 
 
 def equipment(evaluation: Evaluation) -> list[Block]:
-    """Gauges, masters and appraisers, as far as the study names them.
+    """Lay out gauges, masters and appraisers, as far as the study names them.
 
     Parameters
     ----------
@@ -86,7 +86,7 @@ def equipment(evaluation: Evaluation) -> list[Block]:
 
 
 def first_day(evaluation: Evaluation) -> datetime.date | None:
-    """The day that certificates must be valid on: the first of the run, else that of the submission.
+    """Return the day certificates must be valid on: the first of the run, else that of the submission.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def _first_of_run(evaluation: Evaluation) -> datetime.date | None:
 
 
 def expired(evaluation: Evaluation) -> tuple[str, ...]:
-    """Gauges and masters whose certificate had expired when the run began, one line each.
+    """List gauges and masters whose certificate had expired when the run began.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ def _is_over(text: str | None, begin: datetime.date | None) -> bool:
 
 
 def _day(text: str | None) -> datetime.date | None:
-    """A day written as 2026-03-31; other ways of writing it are shown and not compared."""
+    """Read a day written as 2026-03-31; return None for any other writing, which is shown but not compared."""
     try:
         return datetime.date.fromisoformat((text or "").strip())
     except ValueError:
@@ -175,7 +175,7 @@ def _masters_and_people(evaluation: Evaluation) -> list[Block]:
 
 
 def _people(evaluation: Evaluation) -> tuple[tuple[str, str, str, str], ...]:
-    """Everybody whom a gauge study names, with what study.toml says of them."""
+    """List everybody whom a gauge study names, with what study.toml says of them."""
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     declared = {one.name: one for one in evaluation.study.file.appraiser}
     where: dict[str, dict[str, None]] = {name: {} for name in declared}

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 def decision_sheet(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
-    """Identification, one row for each characteristic, what is asked of the customer, actions, signatures.
+    """Lay out the decision sheet: identification, results, requests, actions, conditions, signatures.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def _identification(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
 
 
 def run_facts(evaluation: Evaluation) -> dict[str, str]:
-    """Times, coils, stations and strokes of the run, as far as its files name them.
+    """Collect times, coils, stations and strokes of the run, as far as its files name them.
 
     Parameters
     ----------
@@ -122,7 +122,7 @@ def _stretch_of_time(begin: Any, end: Any) -> str:
 
 
 def counted_parts(evaluation: Evaluation) -> tuple[str, str]:
-    """Parts made and rejected: by the bins where they were counted, else as study.toml says."""
+    """Return parts made and rejected: counted by the bins, else as study.toml says."""
     line = evaluation.study.file.line
     table = evaluation.records.table("bins")
     if table is not None and {"accepted", "rejected"} <= set(table):
@@ -156,7 +156,7 @@ def _from_to(values: tuple[float, ...], unit: str) -> str:
 
 
 def _own_records(evaluation: Evaluation) -> list[Block]:
-    """Counts to hold against records of one's own, all of them."""
+    """Tabulate the counts that the reader can compare with records of their own."""
     verdict: Any = evaluation.findings.get(None, "verdict")
     rows = tuple(tuple(str(cell) for cell in row) for row in verdict.own_records.to_numpy())
     if not rows:
@@ -206,7 +206,7 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
 def measured_and_sampled(
     evaluation: Evaluation, known: tuple[Sheet, ...], album: Album
 ) -> list[Block]:
-    """Equipment, masters, people, sampling, the record of data in a few lines, and the decisions as a picture.
+    """Lay out decisions as a picture, equipment, people, sampling and a short data record.
 
     Parameters
     ----------
@@ -275,7 +275,7 @@ def _sampling(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
 
 
 def _share_measured(evaluation: Evaluation) -> str:
-    """How many of the parts between the first and the last stroke have a reading, where strokes are counted."""
+    """Say how many of the parts made during the run have a reading, where strokes are counted."""
     for item in evaluation.study.characteristics:
         table = evaluation.records.table("run", item.id)
         if table is None or "order" not in table or not table["order"].notna().any():

@@ -48,7 +48,7 @@ _QUESTIONS = {
 
 
 def pages(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
-    """Everything the report says of one characteristic.
+    """Lay out everything the report says of one characteristic.
 
     Parameters
     ----------
@@ -108,7 +108,7 @@ def _numbers(sheet: Sheet) -> tuple[tuple[str, str], ...]:
 
 
 def _about_streams(readings: Readings) -> bool:
-    """Whether the chart that stability is judged by takes each stream's own level off."""
+    """Check whether the chart that judges stability subtracts each stream's own level."""
     stream = readings.tags.stream
     if stream is None or np.unique(np.asarray(stream).astype(str)).size < 2:
         return False
@@ -159,7 +159,7 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
 
 
 def _short_run(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
-    """Values of a short run part by part: the machine in one setting, of which no chart is made."""
+    """Draw the values of a short run part by part; no control chart is made of one machine setting."""
     table = evaluation.records.table("machine", sheet.item.id)
     if table is None or not len(table):
         return []
@@ -191,7 +191,7 @@ def _short_run(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block
 
 
 def _has_limits(sheet: Sheet) -> bool:
-    """Whether there is a limit to hold values against."""
+    """Check whether there is a specification limit to compare values with."""
     facts = sheet.verdict.facts
     return facts.lower is not None or facts.upper is not None
 
@@ -367,7 +367,7 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
 
 
 def _decided_by_another(sheet: Sheet, shape: Any) -> str:
-    """That the line is not what the index was decided by, where it is not."""
+    """Say which distribution the index was decided by, where it is not the line drawn."""
     if _decides_otherwise(sheet, shape) is None:
         return ""
     stream = f" in stream {sheet.stream}" if sheet.stream not in ("all", BLANK) else ""
@@ -375,7 +375,7 @@ def _decided_by_another(sheet: Sheet, shape: Any) -> str:
 
 
 def _decides_otherwise(sheet: Sheet, shape: Any) -> float | None:
-    """[ppm] What the description that decides expects outside, where the line of all values is another one."""
+    """Return the ppm outside by the deciding description, where it is not the fitted line of all values."""
     facts, chosen = sheet.verdict.facts, getattr(shape, "chosen", None)
     if isinstance(facts.index, Absent) or chosen is None or not facts.index.family:
         return None

@@ -38,7 +38,7 @@ class _Row:
 
 
 def position(reference: str) -> tuple[int, int]:
-    """Row and column of a cell such as ``"C5"``, counted from one.
+    """Return row and column of a cell such as ``"C5"``, counted from one.
 
     Parameters
     ----------
@@ -70,7 +70,7 @@ def position(reference: str) -> tuple[int, int]:
 
 
 def reference_of(row: int, column: int) -> str:
-    """Name of a cell.
+    """Return the name of a cell such as ``"C5"``.
 
     Parameters
     ----------
@@ -176,7 +176,7 @@ class Worksheet:
         return found.end()
 
     def anchor(self, first: tuple[int, int], last: tuple[int, int]) -> tuple[int, int]:
-        """The one cell that a range stands for.
+        """Return the one cell that a range of merged cells stands for.
 
         Parameters
         ----------
@@ -201,7 +201,7 @@ class Worksheet:
         return first
 
     def holds_formula(self, row: int, column: int) -> bool:
-        """Whether a formula stands in a cell.
+        """Check whether a cell holds a formula.
 
         Parameters
         ----------
@@ -219,7 +219,7 @@ class Worksheet:
         )
 
     def style_of(self, row: int, column: int) -> int:
-        """Number of a cell's style; that of an ordinary cell where it has none.
+        """Return the number of a cell's style; 0, the ordinary one, where it has none.
 
         Parameters
         ----------
@@ -236,7 +236,7 @@ class Worksheet:
         return 0
 
     def filled(self, values: Mapping[tuple[int, int], str | float]) -> bytes:
-        """The same worksheet with these values in its cells.
+        """Return the same worksheet with these values in its cells.
 
         Parameters
         ----------
@@ -296,7 +296,7 @@ class Worksheet:
             yield at, at, self._cell(number, column, value)
 
     def _cell(self, row: int, column: int, value: str | float, style: str = "") -> bytes:
-        """A cell that holds a number, or text that never is a formula."""
+        """Write a cell that holds a number, or text that never is a formula."""
         p = self._prefix
         kept = f" s={quoteattr(style)}" if style else ""
         begin = f'<{p}c r="{reference_of(row, column)}"{kept}'

@@ -93,7 +93,7 @@ PER_CENT = ("grr", "grr_low", "grr_high", "effectiveness", "miss_rate", "false_a
 
 
 def listed() -> str:
-    """Every name on offer with what it stands for, for a terminal.
+    """List every name on offer with what it stands for, for a terminal.
 
     Returns
     -------
@@ -119,7 +119,7 @@ def listed() -> str:
 
 
 def on_offer(evaluation: Evaluation) -> dict[str, Value]:
-    """Every name that a form may ask for, with its value; blank where the study does not know it.
+    """Return every name that a form may ask for, with its value; blank where the study has none.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def on_offer(evaluation: Evaluation) -> dict[str, Value]:
 
 
 def as_name(key: str) -> str:
-    """An id as a spreadsheet's name may hold it: without hyphens.
+    """Write an id as a spreadsheet's name may hold it: without hyphens.
 
     Parameters
     ----------
@@ -210,7 +210,7 @@ _JUDGED = (
 
 
 def _judged(one: Sheet, graded: object) -> dict[str, Value]:
-    """Numbers of judgements, those of the worst appraiser; a dash where nobody judged."""
+    """Return the rates of judgements, those of the worst appraiser; a dash where nobody judged."""
     facts = one.verdict.facts.judgement
     rates = (facts.effectiveness, facts.miss, facts.false_alarm)
     kappas = [facts.kappa, facts.kappa_between]
@@ -243,7 +243,7 @@ _WORDS = (
 
 
 def _number(text: str) -> Value:
-    """What is printed, as a number; text where it is none, as in "< 0.001"."""
+    """Read a printed number; return the text where it is none, as in "< 0.001"."""
     try:
         return float(text.replace(",", "").replace("−", "-"))
     except ValueError:

@@ -132,7 +132,7 @@ class Template:
             ) from None
 
     def _titles(self) -> dict[str, str]:
-        """Part of each worksheet by its title, in their order."""
+        """Map each worksheet's title to its part, in order."""
         related = {
             item.get("Id"): item.get("Target", "")
             for item in self._root("xl/_rels/workbook.xml.rels")
@@ -153,7 +153,7 @@ class Template:
         return found
 
     def _styles(self, signs: str, known: Iterable[int]) -> set[int]:
-        """Styles of cells whose format has one of some signs, or is one of those that every spreadsheet knows by number."""
+        """Find the styles whose number format contains certain signs or is a known built-in one."""
         if "xl/styles.xml" not in self._parts:
             return set()
         root = self._root("xl/styles.xml")
@@ -167,7 +167,7 @@ class Template:
         return {at for at, item in enumerate(formats) if item.get("numFmtId") in codes}
 
     def _day(self, text: str) -> Value:
-        """A date written as 2026-03-31, as the number of its day in this workbook; other texts stay."""
+        """Turn a date written as 2026-03-31 into this workbook's day number; keep other texts."""
         try:
             day = datetime.date.fromisoformat(text.strip())
         except ValueError:
@@ -178,7 +178,7 @@ class Template:
         return float((day - first).days)
 
     def _targets(self, cells: Mapping[str, str], known: Mapping[str, str]) -> Iterator[Target]:
-        """Cells that defined names point to, then those that study.toml lists."""
+        """Yield the cells that defined names point to, then those that study.toml lists."""
         prefixes = {name.partition(".")[0] for name in known}
         for item in self._root("xl/workbook.xml").iterfind(
             f"{_MAIN}definedNames/{_MAIN}definedName"
@@ -259,7 +259,7 @@ class Template:
 
 
 def _opened(path: Path, name: str) -> tuple[dict[str, bytes], list[str]]:
-    """Every part of a harmless workbook, and their order."""
+    """Read every part of a harmless workbook, and their order."""
     if not path.is_file():
         raise InputError(name, "there is no such file", "put the customer's form into the folder")
     try:
@@ -318,7 +318,7 @@ def _hostile(name: str, why: str) -> InputError:
 
 
 def _names_of(ids: Iterable[str], file: str) -> dict[str, str]:
-    """Every name on offer by itself in small letters: a spreadsheet does not tell them from large ones."""
+    """Map every name on offer in lower case to itself, because spreadsheets ignore letter case."""
     found: dict[str, str] = {}
     names = [f"study.{name}" for name in OF_STUDY]
     names += [f"{as_name(key)}.{name}" for key in ids for name in OF_CHARACTERISTIC]
