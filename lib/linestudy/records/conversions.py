@@ -122,13 +122,13 @@ def _in_parentheses(text: pd.Series, numbers: NDArray[np.float64]) -> NDArray[np
 
 
 def most_odd(filled: int) -> int:
-    """How many cells of a column may be no number before the column is taken to be misread."""
+    """Return how many cells of a column may be no number before it counts as misread."""
     # One of five; one in twenty of many. Two rows with one of them odd say nothing of what the column is.
     return max(filled // 20, 1) if filled >= 5 else 0
 
 
 def _clean_numbers(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
-    """Numbers of a column in which every cell is one or a mark of no reading (NaN); else None.
+    """Convert a column of plain numbers and marks of no reading (NaN); return None for any other.
 
     What a camera writes needs no strip and no replacing, which would take four times as long.
     """
@@ -153,7 +153,7 @@ def _clean_numbers(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
 def _by_number(
     numbers: NDArray[np.float64], missing: NDArray[np.bool_], data: Data
 ) -> NDArray[np.bool_]:
-    """Also where a sentinel is written 9999 in study.toml and 9999.000 in the file."""
+    """Count as missing also a sentinel written 9999 in study.toml and 9999.000 in the file."""
     for mark in data.missing:
         number = as_number(mark, data)
         if number is not None:
@@ -188,7 +188,7 @@ def as_number(mark: str, data: Data) -> float | None:
 
 
 def _parsed(text: pd.Series) -> NDArray[np.float64]:
-    """Numbers where a cell is one, NaN elsewhere."""
+    """Convert cells to numbers; NaN where a cell is none."""
     import pandas as pd
     import pyarrow as pa
 
@@ -202,14 +202,14 @@ def _parsed(text: pd.Series) -> NDArray[np.float64]:
 
 
 def _plain(text: pd.Series, data: Data) -> pd.Series:
-    """Marks of the file's own writing replaced, so that a number reads as one everywhere."""
+    """Replace the file's own number marks so that a number reads as one everywhere."""
     for old, new in _marks(data):
         text = text.str.replace(old, new, regex=False)
     return text
 
 
 def _marks(data: Data) -> list[tuple[str, str]]:
-    """What is replaced by what, in this order, to read the file's numbers."""
+    """List the replacements, in order, that make the file's numbers readable."""
     found = []
     if data.thousands:
         signs = (data.thousands, *_SPACES) if data.thousands == " " else (data.thousands,)
@@ -225,7 +225,7 @@ def _marks(data: Data) -> list[tuple[str, str]]:
 def _cells_with_units(
     text: pd.Series, cells: pd.Series, data: Data, unit: str | None, most_odd: int
 ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Cells that are no bare number: number and unit, or odd; an error that names the line if many are."""
+    """Read cells with number and unit; raise an error naming the line if too many are odd."""
     values = np.full(len(text), np.nan)
     odd = np.zeros(len(text), dtype=bool)
     first: InputError | None = None

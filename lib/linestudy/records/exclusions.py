@@ -57,7 +57,7 @@ class Reasons:
         return unset
 
     def give(self, where: NDArray[np.bool_], reason: str) -> None:
-        """A reason for those that have none yet."""
+        """Give a reason to those rows that have none yet."""
         where = where & (self._code == 0)
         if where.any():
             if reason not in self._words:
@@ -65,12 +65,12 @@ class Reasons:
             self._code[where] = self._words.index(reason) + 1
 
     def of(self, row: int) -> str:
-        """The reason of one of them, empty where it has none."""
+        """Return the reason of one row; empty where it has none."""
         code = int(self._code[row])
         return self._words[code - 1] if code else ""
 
     def are(self, *reasons: str) -> NDArray[np.bool_]:
-        """Where one of these is the reason."""
+        """Find the rows excluded for one of these reasons."""
         codes = [self._words.index(reason) + 1 for reason in reasons if reason in self._words]
         found = np.zeros(self._code.size, dtype=bool)
         for code in codes:
@@ -78,7 +78,7 @@ class Reasons:
         return found
 
     def counted(self, among: NDArray[np.bool_] | None = None) -> dict[str, int]:
-        """How often each reason occurs, in the order in which they first do."""
+        """Count how often each reason occurs, in the order of first occurrence."""
         if not self._words:
             return {}
         code = self._code if among is None else self._code[among]
@@ -128,7 +128,7 @@ _TIMES_THE_SIZE = 1e9
 
 
 def beyond(values: NDArray[np.float64], characteristic: Characteristic) -> NDArray[np.bool_]:
-    """Where a number cannot be the measure of a part, whatever went wrong.
+    """Find numbers too large or too small to be a measurement of this characteristic.
 
     Parameters
     ----------
@@ -148,7 +148,7 @@ def beyond(values: NDArray[np.float64], characteristic: Characteristic) -> NDArr
 
 
 def beyond_any(values: NDArray[np.float64], largest: float = _LARGEST) -> NDArray[np.bool_]:
-    """Where a number cannot be a measure of anything made.
+    """Find numbers too large or too small to be a measurement of any manufactured part.
 
     Parameters
     ----------
@@ -239,7 +239,7 @@ def repeated_rows(
 
 
 def _same_content(content: pd.DataFrame, key: pd.DataFrame, again: NDArray[np.bool_]) -> Any:
-    """Where a row repeats an earlier one cell by cell."""
+    """Find rows that repeat an earlier one cell by cell."""
     if not again.any():
         return again
     return (
@@ -280,7 +280,7 @@ def in_other_files(sources: list[Any]) -> list[Any]:
 
 
 def _held(source: Any, other: Any) -> NDArray[np.bool_]:
-    """Which rows of a file another one holds too."""
+    """Find rows of a file that another file contains too."""
     mine, theirs = source.frame, other.frame
     items = [name for name in mine.attrs["characteristics"] if name in theirs]
     none = np.zeros(len(mine), dtype=bool)

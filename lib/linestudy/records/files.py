@@ -76,7 +76,7 @@ def _too_large(name: str, largest_mb: float) -> InputError:
 
 
 def sha256(path: Path) -> str:
-    """SHA-256 of a file's bytes, in hexadecimal."""
+    """Compute the SHA-256 of a file's bytes, in hexadecimal."""
     digest = hashlib.sha256()
     with path.open("rb") as stream:
         while block := stream.read(1 << 20):
@@ -163,7 +163,7 @@ def _tables_of_page(raw: bytes, data: Data) -> bytes:
 
 
 def _kind(raw: bytes, suffix: str, data: Data) -> str:
-    """The suffix that the bytes call for: exports are named .xls that are text, and .csv that are workbooks."""
+    """Choose the suffix that the bytes call for: some .xls files are text, some .csv files workbooks."""
     if raw.startswith(_PACKED) and b"opendocument" in raw[:120]:
         if b"opendocument.spreadsheet" in raw[:120]:
             return ".ods"
@@ -189,7 +189,7 @@ def _kind(raw: bytes, suffix: str, data: Data) -> str:
 
 
 def holds_qif(path: Path) -> bool:
-    """Whether a file is taken for QIF: by its ending, where it is no workbook in XML."""
+    """Check whether a file is taken for QIF: by its ending, unless it is a workbook in XML."""
     if path.suffix.lower() not in (".qif", ".xml"):
         return False
     with path.open("rb") as stream:
@@ -229,7 +229,7 @@ def _check_lines(raw: bytes, data: Data) -> None:
 
 
 def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:
-    """The one member of a zip; its name is only looked at, nothing is written to disk."""
+    """Read the only member of a zip; its name is only looked at, nothing is written to disk."""
     with zipfile.ZipFile(path) as bundle:
         members = [info for info in bundle.infolist() if not info.is_dir()]
         if len(members) != 1:
@@ -253,7 +253,7 @@ def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:
 
 
 def guarded_workbook(raw: bytes, data: Data) -> io.BytesIO:
-    """Hand on the bytes of a workbook once it is known what they unpack to.
+    """Hand on the bytes of a workbook after checking what size they unpack to.
 
     Raises
     ------
@@ -273,7 +273,7 @@ def guarded_workbook(raw: bytes, data: Data) -> io.BytesIO:
 
 
 def line_of(data: Data, row: int) -> int:
-    """Line of the file in which a row stands.
+    """Return the line of the file that contains a row.
 
     Tables carry it as their index (row of the sheet for a workbook, row counted
     from 1 for parquet).

@@ -56,7 +56,7 @@ def named_columns(data: Data) -> list[str]:
 
 
 def _each(names: Any) -> tuple[Any, ...]:
-    """One column, or several that make one tag together."""
+    """Return a column's name as a tuple, or the several names that together make one tag."""
     return names if isinstance(names, tuple) else (names,)
 
 
@@ -88,7 +88,7 @@ def one_line(name: str) -> str:
 
 
 def _holds(cells: list[str], wanted: set[str]) -> bool:
-    """Whether a row has all names wanted: as they stand, on one line each, or as a name gets that stands there again."""
+    """Check whether a row has all names wanted, also with line breaks joined and repeats numbered."""
     left = wanted - {cell.strip() for cell in cells}
     if not left:
         return True
@@ -136,7 +136,7 @@ def rows_of_lines(lines: list[str], delimiter: str) -> list[tuple[int, list[str]
 
 
 def _over_lines(lines: list[str], delimiter: str) -> tuple[list[str], int] | None:
-    """Cells of the row that begins in the first line, and its lines; None where no quote of it is closed."""
+    """Split the row that begins in the first line, and count its lines; None if a quote stays open."""
     reader = csv.reader((f"{line}\n" for line in lines), delimiter=delimiter, strict=True)
     try:
         return [cell.strip() for cell in next(reader, [])], reader.line_num
@@ -178,7 +178,7 @@ def stacked(upper: list[str], lower: list[str]) -> list[str]:
 def _candidates(
     by_mark: dict[str, list[tuple[int, list[str]]]], data: Data
 ) -> Iterator[tuple[str, int, list[tuple[int, list[str]]]]]:
-    """Rows that may be the header, line by line, each split by every mark."""
+    """Yield rows that may be the header, line by line, each split by every delimiter."""
     for line in range(PREAMBLE) if data.header_row is None else [data.header_row - 1]:
         for mark, rows in by_mark.items():
             at = next((i for i, (begin, _) in enumerate(rows) if begin == line), None)

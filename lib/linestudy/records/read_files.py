@@ -223,7 +223,7 @@ class Records:
 
 
 def _with_turns(sources: list[Source]) -> list[Source]:
-    """Note that the files of a run follow each other as study.toml names them, where nothing else says so."""
+    """Note that files of a run follow the order of study.toml where nothing else orders them."""
     runs = [i for i, source in enumerate(sources) if source.data.role == "run"]
     files = Counter(name for i in runs for name in _characteristics_of(sources[i]))
     runs = [i for i in runs if any(files[name] > 1 for name in _characteristics_of(sources[i]))]
@@ -247,7 +247,7 @@ def _characteristics_of(source: Source) -> set[str]:
 
 
 def _one_characteristic(study: Study, source: Source, characteristic: str | None) -> pd.DataFrame:
-    """Tags and values of one characteristic, rows without a value left out.
+    """Return tags and values of one characteristic, without rows that have no value.
 
     A position has ``x`` and ``y`` beside its value, and ``size`` where study.toml names one: its value then is the
     deviation less the bonus of that part, which is what its limit is held against.
@@ -280,7 +280,7 @@ def _one_characteristic(study: Study, source: Source, characteristic: str | None
 
 
 def _bonus(item: Characteristic, size: pd.Series) -> pd.Series:
-    """By how much the zone of each part is wider (ISO 2692, ASME Y14.5); nothing where its size is not known."""
+    """Compute how much wider each part's zone is (ISO 2692, ASME Y14.5); nothing where its size is unknown."""
     place = item.position
     assert place is not None
     assert place.most_material is not None
@@ -351,7 +351,7 @@ def read(study: Study) -> Records:
 
 
 def _with_places_of_events(study: Study, sources: list[Source]) -> Study:
-    """Events that name a time get the order number that the run had then."""
+    """Give events that name a time the order number that the run had then."""
     import pandas as pd
 
     if all(event.at is not None for event in study.events):
@@ -428,7 +428,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
 
 
 def _with_unit_of_file(data: Data, text: TextTable) -> Data:
-    """Where study.toml names no unit, the ones hold that the file has in a row of units or in its heads."""
+    """Take units from the file's row of units or its heads where study.toml names none."""
     if data.unit is not None:
         return data
     named = (data.long and data.long.value, data.reference, data.reference_uncertainty)

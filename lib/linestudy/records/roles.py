@@ -112,7 +112,7 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
 
 
 def _unnamed(data: Data, frame: pd.DataFrame, rows: exclusions.Reasons) -> None:
-    """Rows that do not say whose reading they are cannot be used."""
+    """Exclude rows that do not say whose reading they are."""
     for tag in (*_IDENTITY.get(data.role, ()), *(data.levels or ())):
         if tag in frame:
             blank = (frame[tag] == "").to_numpy(dtype=bool)
@@ -210,7 +210,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
 
 
 def _refuse_names_of_tags(data: Data, wanted: list[Column], frame: pd.DataFrame) -> None:
-    """No table has two columns of one name: readings and a tag, as the coil and a characteristic called coil."""
+    """Refuse a characteristic called like a tag, such as coil: a table has no two columns of one name."""
     tags = {*map(str, frame), *(data.across or ())}
     tags |= {"subgroup", "set_aside"} if data.role == "run" else set()
     for one in wanted:
@@ -245,7 +245,7 @@ def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[S
 
 
 def _read_values(text: pd.DataFrame, data: Data, wanted: Column) -> Reading:
-    """Values, where there was no reading, and for a position its deviations in x and y."""
+    """Read values and where there was no reading, and for a position its deviations in x and y."""
     why = exclusions.Reasons(len(text))
     place, item = wanted.place, wanted.characteristic
     if isinstance(place.column, str):
@@ -272,7 +272,7 @@ def _tags(
     stated: int | None = None,
     unit_of_size: str | None = None,
 ) -> pd.DataFrame:
-    """Canonical tags: order, time, text tags, levels, reference (in `unit`), size, verdict."""
+    """Read canonical tags: order, time, text tags, levels, reference (in `unit`), size, verdict."""
     import pandas as pd
 
     frame, clock = pd.DataFrame(index=text.index), clock_of(text, data)
@@ -345,7 +345,7 @@ def _run_row_reasons(
 
 
 def _in_order(study: Study, data: Data, frame: pd.DataFrame, parts: int) -> pd.DataFrame:
-    """Production order, subgroups, and the periods that study.toml sets aside."""
+    """Sort into production order, number subgroups, and mark the periods study.toml excludes."""
     if parts > 1:
         at = in_strokes(frame["order"].to_numpy(), frame.get("station"))
         frame = frame.iloc[at].reset_index(drop=True)
@@ -396,7 +396,7 @@ def _inside(period: Any, frame: pd.DataFrame) -> Any:
 
 
 def _widened(study: Study, data: Data, text: pd.DataFrame) -> tuple[pd.DataFrame, Data]:
-    """One column per characteristic out of a file with one value per row."""
+    """Turn a file with one value per row into one column per characteristic."""
     assert data.long is not None
     names = column(text, data.long.characteristic, data).str.strip()
     values = column(text, data.long.value, data)

@@ -131,7 +131,7 @@ class _Column:
         self.counts = np.diff(np.append(first, values.size))
 
     def quantile(self, probability: float) -> float:
-        """By straight interpolation between order statistics, without sorting again."""
+        """Interpolate linearly between order statistics, without sorting again."""
         at = probability * (self.ordered.size - 1)
         low = int(at)
         pair = self.ordered[low : low + 2]
@@ -325,7 +325,7 @@ def _ends(column: _Column) -> list[Seen]:
 
 
 def _far_off(column: _Column) -> list[Seen]:
-    """Values far from all others: unit slips among them, and impossible ones left in."""
+    """Notice values far from all others: wrong units, and impossible values left in."""
     values, lines, ordered = column.values, column.lines, column.ordered
     low, middle, high = column.quantile(0.01), column.quantile(0.5), column.quantile(0.99)
     width = high - low
@@ -376,7 +376,7 @@ def _unit_of_column(column: _Column) -> list[Seen]:
 
 
 def _change(column: _Column) -> list[Seen]:
-    """One place from which on the scale or the resolution differs."""
+    """Notice a place from which the scale or the resolution differs."""
     n = column.values.size
     blocks = np.array_split(column.values, min(50, n // 10))
     if len(blocks) < 2:
@@ -400,7 +400,7 @@ def _change(column: _Column) -> list[Seen]:
 
 
 def _scale_change(column: _Column, blocks: list[NDArray[np.float64]]) -> tuple[int, float] | None:
-    """The first block of another scale, and the factor; None where the scale stays."""
+    """Find the first block of another scale, and the factor; None where the scale stays."""
     least = column.ordered[0]
     if least > 0 and column.ordered[-1] < min(_SCALES) / 2 * least:
         return None
@@ -414,7 +414,7 @@ def _scale_change(column: _Column, blocks: list[NDArray[np.float64]]) -> tuple[i
 
 
 def _decimals(column: _Column, starts: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Fewest decimals that hold every value of a block, for blocks that begin at `starts`."""
+    """Find the fewest decimals that represent every value of each block beginning at `starts`."""
     fewest = np.full(starts.size, 7)
     few = starts[:, None] + np.arange(10)
     for places in range(6, -1, -1):
@@ -434,7 +434,7 @@ def _decimals(column: _Column, starts: NDArray[np.int64]) -> NDArray[np.int64]:
 
 
 def _rough(values: NDArray[np.float64], places: int) -> NDArray[np.bool_]:
-    """Which values need more decimals than these."""
+    """Find values that need more decimals than these."""
     scaled = values * 10.0**places
     found: NDArray[np.bool_] = np.abs(scaled - np.rint(scaled)) > 1e-9 * np.maximum(
         np.abs(scaled), 10.0**places

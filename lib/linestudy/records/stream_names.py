@@ -35,7 +35,7 @@ _AXES = set("xyz")
 def streams_noticed(
     frame: pd.DataFrame, parts: int, events: Sequence[Event]
 ) -> list[tuple[str, int, str]]:
-    """What is to be said of the names of streams: kind, count and sentence of each.
+    """Describe what is odd about the names of streams: kind, count and sentence of each.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ def streams_noticed(
 
 
 def _sides_in_several_words(names: Sequence[str]) -> list[list[str]]:
-    """Names that say one side in two languages: "Left" and "links", "Nest L" and "Nest left"."""
+    """Group names that call one side differently: "Left" and "links", "Nest L" and "Nest left"."""
     same: dict[str, list[str]] = {}
     for name in names:
         words = [_SIDE.get(word, word) for word in WORDS.split(name.casefold().strip())]
@@ -139,7 +139,7 @@ def named_several_ways(names: Sequence[str]) -> list[list[str]]:
 
 
 def _plain(name: str) -> str:
-    """A name without what people write now one way and now the other: case, blanks, leading zeros, decimals of nought."""
+    """Remove from a name what people write inconsistently: case, blanks, leading and trailing zeros."""
     plain = re.sub(r"(?<![\d.,])0+(?=\d)", "", "".join(name.casefold().split()))
     if re.fullmatch(r"-?\d+[.,]\d+", plain):
         plain = plain.replace(",", ".").rstrip("0").rstrip(".")
@@ -245,7 +245,7 @@ def people_named_several_ways(names: Sequence[str]) -> list[list[str]]:
 
 
 def _words_of(name: str) -> list[str]:
-    """Words of a person's name, without accents and marks: Müller and Mueller are one."""
+    """Split a person's name into words without accents: Müller and Mueller become equal."""
     plain = unicodedata.normalize("NFKD", name.casefold().replace("ß", "ss"))
     bare = "".join(sign for sign in plain if not unicodedata.combining(sign))
     for pair in ("ae", "oe", "ue"):
@@ -277,7 +277,7 @@ def _one_person(one: str, other: str) -> bool:
 
 
 def tells_streams_apart(one: str, other: str) -> bool:
-    """Whether two names of columns differ in nothing but a side, a station or a number.
+    """Check whether two column names differ only in a side, a station or a number.
 
     Parameters
     ----------
@@ -313,7 +313,7 @@ def tells_streams_apart(one: str, other: str) -> bool:
 
 
 def _split(name: str) -> list[str]:
-    """Words of a column's name, without its unit: WidthL, Width_L and width l are the same two."""
+    """Split a column's name, without unit, into words: WidthL, Width_L and width l become equal."""
     bare = re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", name).strip()
     spaced = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])", " ", bare)
     return [word for word in WORDS.split(spaced.casefold()) if word]

@@ -105,7 +105,7 @@ def strokes_of(
 
 
 def joined(text: pd.DataFrame, names: str | tuple[str, ...] | None, data: Data) -> pd.Series | None:
-    """One tag out of one column or several, "1 / L" out of two; None where none is named."""
+    """Join one tag from one or several columns, such as "1 / L"; None where none is named."""
     if names is None:
         return None
     first, *rest = (names,) if isinstance(names, str) else names
@@ -145,7 +145,7 @@ def parts_per_stroke(order: Any, stream: Any, stated: int | None) -> int:
 
 
 def in_strokes(order: NDArray[np.float64], stream: Any) -> Any:
-    """Places of the rows in order of strokes, and of streams within a stroke."""
+    """Return the places of the rows ordered by stroke, and by stream within a stroke."""
     import pandas as pd
 
     codes = 0 * order if stream is None else pd.factorize(np.asarray(stream), sort=True)[0]
@@ -153,7 +153,7 @@ def in_strokes(order: NDArray[np.float64], stream: Any) -> Any:
 
 
 def stream_codes(frame: pd.DataFrame) -> NDArray[np.int64]:
-    """Stream of each row as a number; one for all where none is named."""
+    """Number the stream of each row; all 0 where none is named."""
     import pandas as pd
 
     if "station" not in frame:
@@ -162,12 +162,12 @@ def stream_codes(frame: pd.DataFrame) -> NDArray[np.int64]:
 
 
 def by_stream(frame: pd.DataFrame) -> NDArray[np.int64]:
-    """Places of the rows, stream by stream, each as in the file."""
+    """Return the places of the rows, stream by stream, each in the file's order."""
     return np.argsort(stream_codes(frame), kind="stable")
 
 
 def incomplete(order: NDArray[np.float64], parts: int) -> tuple[int, int]:
-    """How many strokes hold fewer parts than the tool makes, and how many strokes there are."""
+    """Count the strokes with fewer parts than the tool makes, and all strokes."""
     counts = np.unique(order[~np.isnan(order)], return_counts=True)[1]
     return int((counts < parts).sum()), int(counts.size)
 
@@ -188,7 +188,7 @@ def _counter(data: Data, text: pd.DataFrame, name: str) -> NDArray[np.float64]:
 
 
 def _by_the_clock(rows: NDArray[np.float64], time: pd.Series | None) -> NDArray[np.float64]:
-    """Rows that nothing numbers in the order of their clock, where that goes back at more than a few: newest first, or in none."""
+    """Order unnumbered rows by their clock where the file runs newest first or in no order."""
     if time is None or bool(time.isna().any()):
         return rows
     steps = np.sign(np.diff(time.to_numpy().astype(np.int64)))
@@ -201,7 +201,7 @@ def _by_the_clock(rows: NDArray[np.float64], time: pd.Series | None) -> NDArray[
 
 
 def _counted_by_stream(stream: pd.Series, time: pd.Series | None) -> NDArray[np.float64]:
-    """Strokes where nothing numbers them: a new one begins with a stream that the last one has already."""
+    """Count strokes that nothing numbers: one begins when a stream occurs again."""
     import pandas as pd
 
     codes = pd.factorize(stream)[0]
@@ -221,7 +221,7 @@ def _counted_by_stream(stream: pd.Series, time: pd.Series | None) -> NDArray[np.
 def noticed(
     frame: pd.DataFrame, parts: int, restarts: int, clocked: bool = True
 ) -> list[tuple[str, int, str]]:
-    """What is to be said of strokes and parts: kind, count and sentence of each.
+    """Describe what is odd about strokes and parts: kind, count and sentence of each.
 
     Parameters
     ----------

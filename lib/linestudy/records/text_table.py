@@ -150,7 +150,7 @@ def read_text_table(path: Path, data: Data) -> TextTable:
 def _and_elsewhere(
     found: TextTable, pages: list[Page], data: Data, sheet: str, read: range
 ) -> TextTable:
-    """With what the file holds outside of the part that is read."""
+    """Add what the file contains outside the part that is read."""
     own = next(page for page in pages if page[0] == sheet)
     return replace(
         found,
@@ -161,7 +161,7 @@ def _and_elsewhere(
 
 
 def _floor_sheet(raw: bytes, data: Data, suffix: str) -> TextTable:
-    """A floor sheet that came back: its plan says what its cells are."""
+    """Read a floor sheet that came back; its plan says what its cells are."""
     filled = read_floor_sheet(raw, data, suffix)
     table = filled.table
     for name in (*filled.plan.columns, "reference"):
@@ -176,7 +176,7 @@ def _floor_sheet(raw: bytes, data: Data, suffix: str) -> TextTable:
 
 
 def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
-    """Columns of a run in parquet that may stay numbers, and the one that may stay a clock."""
+    """Choose the columns of a parquet run that may stay numbers, and the one that may stay a clock."""
     if data.role != "run" or data.long is not None:
         return frozenset(), None
     # A column that is a tag as well stays text.
@@ -263,7 +263,7 @@ STRUCK, COLOURED, _FEW_COLOURED = "cells struck through", "coloured cells", 0.1
 
 
 def _hidden(beside: SheetNotes, cells: pd.DataFrame, data: Data) -> list[Seen]:
-    """Rows, columns and sheets that whoever opens the workbook does not see, and that count."""
+    """Notice rows, columns and sheets that are hidden in the workbook and yet are read."""
     from linestudy.records.screening import Seen
     from linestudy.results import counted
 
@@ -308,7 +308,7 @@ _HOW_WRITTEN = re.compile(
 
 
 def _units_row(row: pd.Series) -> dict[str, str]:
-    """Column → unit, when every filled cell of the row is a unit or a dash and one is a unit."""
+    """Map columns to units if every filled cell of the row is a unit or a dash, and one is a unit."""
     from linestudy.records.units import is_unit
 
     found: dict[str, str] = {}

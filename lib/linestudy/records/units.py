@@ -98,12 +98,12 @@ _SPELT = (
 
 
 def _one_spelling(unit: str) -> str:
-    """The micro sign, omega and point of a product as one sign each, whichever a keyboard gave."""
+    """Replace each variant of the micro sign, omega and product point by one sign."""
     return unit.translate({0x3BC: 0xB5, 0x2126: 0x3A9, 0x22C5: 0xB7, 0x2219: 0xB7, 0x2022: 0xB7})
 
 
 def is_unit(text: str) -> bool:
-    """Whether a short text is a unit of measure met in exports.
+    """Check whether a short text is a unit of measurement known from exports.
 
     Parameters
     ----------
@@ -207,7 +207,7 @@ def _factor(given: str, wanted: str) -> float | None:
 
 
 def unit_factor(given: str | None, wanted: str | None, file: str) -> float:
-    """What a file's numbers are multiplied by to be in the characteristic's unit.
+    """Return the factor from a file's unit to the characteristic's unit.
 
     Parameters
     ----------

@@ -80,7 +80,7 @@ def value_columns(study: Study, data: Data) -> list[Column]:
 
 
 def slots_of(columns: list[Any]) -> list[Slot]:
-    """What lies across a file, each once; a file with one reading a row has one slot without labels."""
+    """List the labels that lie across a file, each once; without such labels one empty slot."""
     return list(dict.fromkeys(column.slot for column in columns))
 
 
@@ -180,7 +180,7 @@ def numbered_through(frame: pd.DataFrame, data: Data, width: int) -> tuple[pd.Da
 
 
 def along(slots: list[Slot], data: Data) -> Iterator[int]:
-    """How many places after the first part of its row each slot comes, in production order."""
+    """Yield how many places after the first part of its row each slot comes, in production order."""
     if "order" not in (data.across or ()):
         yield from (0 for _ in slots)
         return

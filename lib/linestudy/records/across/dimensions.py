@@ -215,7 +215,7 @@ def _words(data: Data, text: pd.DataFrame, name: str | None) -> list[str]:
 
 
 def _limits(data: Data, text: pd.DataFrame, name: str | None) -> list[float | None]:
-    """Numbers of a column that may be blank; anything else in it is refused with its line."""
+    """Read numbers of a column that may be blank; refuse anything else, naming its line."""
     if name is None:
         return [None] * len(text)
     cells = column(text, name, data)
@@ -225,7 +225,7 @@ def _limits(data: Data, text: pd.DataFrame, name: str | None) -> list[float | No
 
 
 def _readings(data: Data, text: pd.DataFrame, cells: pd.Series) -> Any:
-    """Numbers of a column of readings; NaN where nothing was measured or a judgement stands."""
+    """Read numbers of a column of readings; NaN where nothing was measured or a judgement is given."""
     judged = cells.map(lambda word: _is_judgement(data, word)).to_numpy(dtype=bool)
     numbers, missing, odd = to_numbers(cells.where(~judged, ""), data)
     _refuse(data, text, cells, odd)

@@ -80,7 +80,7 @@ class Elsewhere:
 
 
 def chosen_part(data: Data) -> bool:
-    """Whether study.toml says which part of a file is read.
+    """Check whether study.toml chooses a part of the file.
 
     Parameters
     ----------
@@ -166,7 +166,7 @@ def columns_beyond(page: Page, cells: pd.DataFrame, header: int, data: Data) -> 
 def _tables(
     rows: list[tuple[int, list[str]]], data: Data
 ) -> list[tuple[str, list[str], int, list[tuple[int, list[str]]]]]:
-    """Title, names of the columns, line of the header and rows of each table that has all columns study.toml names."""
+    """Find all tables with the columns of study.toml: title, column names, header line and rows of each."""
     if data.header_rows == 0:
         width = max((len(cells) for _, cells in rows), default=0)
         return [("", [f"column {at + 1}" for at in range(width)], 0, rows)]
@@ -190,7 +190,7 @@ def _tables(
 def _until_other_names(
     rows: list[tuple[int, list[str]]], below: int, end: int, places: list[int]
 ) -> int:
-    """Row at which the columns get other names: words without a figure in each of them."""
+    """Find the row at which the columns get other names: words without digits in each."""
     for at in range(below, end):
         cells = rows[at][1]
         words = [cells[place].strip() if place < len(cells) else "" for place in places]
@@ -200,7 +200,7 @@ def _until_other_names(
 
 
 def _title(above: list[tuple[int, list[str]]]) -> str:
-    """What stands alone in its row above a header."""
+    """Return the text that is alone in its row above a header."""
     for _, cells in reversed(above):
         filled = [cell.strip() for cell in cells if cell.strip()]
         if filled:
@@ -209,7 +209,7 @@ def _title(above: list[tuple[int, list[str]]]) -> str:
 
 
 def _with_readings(rows: list[tuple[int, list[str]]], names: list[str], data: Data) -> pd.DataFrame:
-    """Rows with a reading, and with a number where the order of the rows is counted: an average has none."""
+    """Select rows with a reading, and with a number where rows are numbered, which averages lack."""
     import pandas as pd
 
     places = {name: names.index(one_line(name)) for name in named_columns(data)}
@@ -236,7 +236,7 @@ def _with_readings(rows: list[tuple[int, list[str]]], names: list[str], data: Da
 
 
 def _numbers(cells: pd.Series, data: Data) -> NDArray[np.float64]:
-    """Numbers of a column, cell by cell where a table and what stands below it have it in common."""
+    """Convert a column to numbers; cell by cell where what is below a table spoils it."""
     import pandas as pd
 
     try:
@@ -248,7 +248,7 @@ def _numbers(cells: pd.Series, data: Data) -> NDArray[np.float64]:
 
 
 def _adjoining(lines: NDArray[np.int64], read: range) -> NDArray[np.bool_]:
-    """Lines that follow the ones read without a gap, and those that end right before them."""
+    """Find lines that follow the ones read, or end right before them, without a gap."""
     near = np.zeros(lines.size, dtype=bool)
     below, above = lines[lines >= read.stop], lines[lines < read.start]
     near[lines >= read.stop] = below == read.stop + np.arange(below.size)
@@ -318,14 +318,14 @@ def unread_tables(
 
 
 def _of_another(names: tuple[str, str], words: tuple[str, ...]) -> bool:
-    """Whether the table that is read bears the name of the part or the characteristic, and the other does not."""
+    """Check whether the table read bears the part's or characteristic's name and the other does not."""
     mine, theirs = (name.casefold() for name in names)
     called = (word.strip().casefold() for word in words)
     return any(len(word) > 1 and word in mine and word not in theirs for word in called)
 
 
 def _same(read: NDArray[np.float64], there: NDArray[np.float64]) -> bool:
-    """Whether another table holds the very numbers that are read, in their order or sorted."""
+    """Check whether another table has the same numbers as the one read, in order or sorted."""
     read, there = read[np.isfinite(read)], there[np.isfinite(there)]
     if read.size != there.size:
         return False
@@ -333,7 +333,7 @@ def _same(read: NDArray[np.float64], there: NDArray[np.float64]) -> bool:
 
 
 def _reads(other: Data, place: Elsewhere, line: int) -> bool:
-    """Whether another [[data]] table reads a line of a place."""
+    """Check whether another [[data]] table reads this line of this place."""
     if other.sheet is not None and other.sheet != place.sheet:
         return False
     if other.block is not None:

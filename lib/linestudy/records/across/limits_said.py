@@ -91,7 +91,7 @@ def _converted(item: Characteristic, data: Data, own: list[str]) -> bool:
 def _readings(
     study: Study, data: Data, cells: pd.DataFrame
 ) -> Iterator[tuple[str, list[str], pd.DataFrame]]:
-    """Each characteristic of a file, the names of its columns, and its rows."""
+    """Yield each characteristic of a file with the names of its columns and its rows."""
     if data.long is None:
         for key, source in data.columns.items():
             yield key, list(names_within(source)), cells.iloc[:_FIRST]
@@ -104,7 +104,7 @@ def _readings(
 
 
 def _near(limit: float, item: Characteristic) -> bool:
-    """Whether a number may be a limit of the characteristic: a column "max" may hold a speed."""
+    """Check whether a number may be a limit of the characteristic; a column "max" may hold a speed."""
     known = [v for v in (item.lower, item.upper) if v is not None]
     if not known:
         return True
@@ -123,7 +123,7 @@ class _Saying:
     alone: bool
 
     def limit(self, side: str) -> float | None:
-        """The limit, or nominal and deviation; None where the file says none."""
+        """Return the limit, also from nominal and deviation; None where the file gives none."""
         limit = self.one(f"{side} limit")
         if limit is not None:
             return limit
@@ -134,7 +134,7 @@ class _Saying:
         return nominal - abs(off) if side == "lower" else nominal + off
 
     def one(self, said: str) -> float | None:
-        """The one number that the file gives; None where it gives none or several."""
+        """Return the one number that the file gives; None where it gives none or several."""
         below = self.below.get(said, {})
         numbers = {_number(below[name], self.data) for name in self.own if below.get(name)}
         named = set(named_columns(self.data))
@@ -146,7 +146,7 @@ class _Saying:
 
 
 def _is_of(name: str, own: list[str], said: str, alone: bool) -> bool:
-    """Whether a column is that limit of these readings: by its name alone where nothing else was read, else with theirs in it."""
+    """Check whether a column gives this limit of these readings, by its own name or by theirs in it."""
     if alone and said_of_limits(name) == said:
         return True
     for reading in own:

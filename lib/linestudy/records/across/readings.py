@@ -75,7 +75,7 @@ def cells_set_aside(
 
 
 def _entry(cell: object) -> str:
-    """What is in a cell, read the same way whether the file holds text or numbers."""
+    """Normalise a cell so that it reads the same from text and from numbers."""
     text = "" if cell is None or cell != cell else str(cell).strip()
     try:
         return f"{float(text):.15g}"

@@ -87,7 +87,7 @@ def rejected_unread(
 
 
 def _reasons(frame: pd.DataFrame, where: np.ndarray) -> str:
-    """Reasons that the file gives for these rows; empty where one of them has none."""
+    """List the reasons that the file gives for these rows; empty where one row has none."""
     if "reason" not in frame:
         return ""
     given = frame["reason"][where].fillna("").astype(str).str.strip()

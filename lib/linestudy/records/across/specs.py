@@ -228,7 +228,7 @@ _LOOKS = (_plus_minus, _deviations, _zone, _one_sided, _range, _one_deviation, _
 
 
 def says_zone(name: str) -> bool:
-    """Whether a name says a geometric tolerance, whose number alone is the most that a deviation may be.
+    """Check whether a name is a geometric tolerance, whose number is the largest permitted deviation.
 
     Parameters
     ----------
@@ -320,7 +320,7 @@ def limits_from(
 
 
 def says_most(tolerance: str) -> bool:
-    """Whether a tolerance says no more than that the number beside it is the most there may be.
+    """Check whether a tolerance only says that the number beside it is a maximum.
 
     Parameters
     ----------
@@ -335,7 +335,7 @@ def says_most(tolerance: str) -> bool:
 
 
 def _are_limits(nominal: float, below: float | None, above: float | None) -> bool:
-    """Whether what is called a tolerance is a limit: "Tol. inf." 2.75 and "Tol. sup." 2.85 around 2.8."""
+    """Check whether a so-called tolerance is a limit: "Tol. inf." 2.75, "Tol. sup." 2.85 around 2.8."""
     low, high = below or 0.0, above or 0.0
     return nominal > 0 and 0.8 * nominal < low <= nominal <= high < 1.2 * nominal
 

@@ -116,7 +116,7 @@ def unread_readings(study: Study, data: Data, cells: pd.DataFrame) -> list[Notic
 
 
 def _namesakes(study: Study, data: Data, cells: pd.DataFrame, left: list[str]) -> list[Noticed]:
-    """Columns that bear a characteristic's name, hold numbers where its readings lie, and stand unread beside the one that is read."""
+    """Notice unread columns with a characteristic's name and with numbers like its readings."""
     found: list[Noticed] = []
     for key, source in data.columns.items():
         called = {key.casefold(), study.characteristic(key).name.strip().casefold()}
@@ -133,7 +133,7 @@ def _namesakes(study: Study, data: Data, cells: pd.DataFrame, left: list[str]) -
 
 
 def _by_numbers(key: str, columns: list[tuple[str, str, float, Any]]) -> Noticed:
-    """What is said of the columns whose numbers lie where the readings of one characteristic do."""
+    """Word the note on columns whose numbers lie where one characteristic's readings do."""
     low = min(float(np.nanmin(values)) for *_, values in columns)
     high = max(float(np.nanmax(values)) for *_, values in columns)
     listed = ", ".join(
@@ -152,7 +152,7 @@ def _by_numbers(key: str, columns: list[tuple[str, str, float, Any]]) -> Noticed
 
 
 def _numbers(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
-    """Numbers of a column, or nothing where it holds other things, too few, or next to one value."""
+    """Convert a column to numbers; None where most cells are not, or too few or alike."""
     try:
         if len(cells) > _FIRST and _mostly(cells.iloc[:_FIRST], data) is None:
             return None
@@ -170,7 +170,7 @@ def _mostly(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
 
 
 def beside(values: Any, others: Any) -> tuple[bool, bool]:
-    """Whether two columns may hold one quantity, and whether their numbers alone say so."""
+    """Check whether two columns may hold one quantity, and whether their numbers alone suffice to say so."""
     middle, spread = _middle_and_spread(values)
     theirs, their_spread = _middle_and_spread(others)
     if spread <= 0 or their_spread <= 0:
@@ -186,7 +186,7 @@ def _middle_and_spread(values: Any) -> tuple[float, float]:
 
 
 def _worked_out(readings: Any, raw: Any) -> str:
-    """How readings follow from numbers that spread more; empty where they do not."""
+    """Describe how readings follow from numbers that spread more; empty where they do not."""
     both = np.isfinite(readings) & np.isfinite(raw)
     y, x = readings[both], raw[both]
     if y.size < 5 * _FEW or np.std(x) < _WIDER * np.std(y) or not np.ptp(y):
@@ -217,7 +217,7 @@ def _worked_out(readings: Any, raw: Any) -> str:
 
 
 def _step(values: Any) -> float:
-    """Smallest distance between two of the values; nought where all are alike."""
+    """Estimate the step of values from small distances between them; 0 where all are equal."""
     steps = np.diff(np.unique(values))
     return float(np.quantile(steps, 0.05)) if steps.size else 0.0
 

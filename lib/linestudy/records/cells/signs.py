@@ -38,7 +38,7 @@ def _before(found: re.Match[str]) -> str:
 
 
 def plain_signs(text: pd.Series) -> pd.Series:
-    """Full-width digits and signs, the minus sign of typography or behind its number, and numbers marked with a star, as plain ones."""
+    """Replace full-width digits, typographic or trailing minus signs and starred numbers by plain ones."""
     if text.str.contains(r"\d\s?(?:-|\*+)\s*$", regex=True, na=False).any():
         text = text.str.replace(_BEHIND, _before, regex=True)
     if text.str.startswith("'", na=False).any():

@@ -30,7 +30,7 @@ _GAP = 5
 def on_by_digits(
     order: NDArray[np.float64], stream: pd.Series | None
 ) -> tuple[NDArray[np.float64], int]:
-    """A counter that falls from the last number of its digits to the first goes on: 9998, 9999, 0, 1."""
+    """Continue a counter that falls from its largest number to its first: 9998, 9999, 0, 1."""
     there = np.flatnonzero(np.isfinite(order))
     numbers = order[there]
     steps = np.diff(numbers)
@@ -57,7 +57,7 @@ def on_by_digits(
 def on_by_job(
     order: NDArray[np.float64], job: pd.Series, time: pd.Series | None
 ) -> tuple[NDArray[np.float64], int]:
-    """Each job's counter begins where that of the job before ended."""
+    """Let each job's counter begin where the counter of the job before ended."""
     import pandas as pd
 
     table = pd.DataFrame({"job": job.to_numpy(), "order": order, "row": np.arange(order.size)})
@@ -79,14 +79,14 @@ def on_by_job(
 def on_by_clock(
     order: NDArray[np.float64], time: pd.Series, stream: pd.Series | None
 ) -> tuple[NDArray[np.float64], int]:
-    """A counter that falls back to numbers that were there before, while the clock goes on, began anew."""
+    """Continue a counter that falls back to earlier numbers while the clock goes on."""
     return _on_by_blocks(order, time.to_numpy(), stream, None)
 
 
 def on_by_falls(
     order: NDArray[np.float64], stream: pd.Series | None, text: pd.DataFrame
 ) -> tuple[NDArray[np.float64], int]:
-    """A counter that falls back to its begin again and again, with other readings beside its numbers, began anew.
+    """Continue a counter that falls back repeatedly, with other readings beside its numbers.
 
     Nothing but the counter says so; it climbs otherwise, and rows that stand there twice, or are in no order, are left.
     """
@@ -99,7 +99,7 @@ def on_by_falls(
 
 
 def _contents(text: pd.DataFrame) -> NDArray[np.uint64]:
-    """What is in each row, as a number."""
+    """Hash the content of each row."""
     import pandas as pd
 
     return np.asarray(pd.util.hash_pandas_object(text, index=False), dtype=np.uint64)
@@ -111,7 +111,7 @@ def _on_by_blocks(
     stream: pd.Series | None,
     rows_held: NDArray[np.uint64] | None,
 ) -> tuple[NDArray[np.float64], int]:
-    """Number on blocks of rows, each of which ends where the counter falls; `rows_held` where no clock tells jobs from rows held twice."""
+    """Continue the counter over blocks that end where it falls; without a clock, compare `rows_held`."""
     import pandas as pd
 
     codes = np.zeros(order.size, int) if stream is None else pd.factorize(stream)[0]
@@ -144,7 +144,7 @@ def _on_by_blocks(
 
 
 def numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
-    """Strokes of several files of one run, numbered on where each file counts from the beginning.
+    """Continue the strokes over several files of one run where each file counts from the beginning.
 
     Files that share streams and order numbers, and whose clocks do not overlap, are days or jobs of a
     counter that begins anew; so are files without a clock, most of whose numbers another one has, in their order in
@@ -174,7 +174,7 @@ def numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
 
 
 def begins_anew(tables: list[pd.DataFrame]) -> bool:
-    """Whether each file without a clock has most of its order numbers, stream by stream, in common with the one before.
+    """Check whether files without a clock share most order numbers, stream by stream, with the one before.
 
     Parameters
     ----------

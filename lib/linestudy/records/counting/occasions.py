@@ -6,7 +6,7 @@ import re
 
 
 def dated(name: str) -> str:
-    """The date that a name begins with, so that it can be sorted; empty where it begins with none.
+    """Return the date a name begins with, in sortable form; empty where there is none.
 
     Parameters
     ----------

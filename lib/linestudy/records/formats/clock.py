@@ -107,7 +107,7 @@ def clock_of(text: pd.DataFrame, data: Data) -> Clock | None:
 
 
 def _of_day(layout: str | None) -> bool:
-    """Whether times are written without a date."""
+    """Check whether times are written without a date."""
     return layout is not None and "%H" in layout.replace("%I", "%H") and "%d" not in layout
 
 
@@ -116,7 +116,7 @@ def _text(cells: pd.Series) -> pd.Series:
 
 
 def _joined(date: pd.Series, hour: pd.Series, data: Data) -> pd.Series:
-    """Date and time of day as one cell; nothing where one of them is blank."""
+    """Join date and time of day into one cell; blank where one of them is."""
     if data.time_format == SERIAL:
         import pandas as pd
 
@@ -137,7 +137,7 @@ def _named(data: Data) -> str:
 
 
 def _from_serial(cells: pd.Series, data: Data) -> pd.Series:
-    """Serial days as written times; what is no number stays."""
+    """Convert serial days to written times; leave what is no number."""
     import pandas as pd
 
     plain = cells.astype("string").fillna("").str.strip().str.replace(",", ".", regex=False)
@@ -177,7 +177,7 @@ def parts_of_a_second(numbers: NDArray[np.float64]) -> int:
 
 
 def _from_epoch(cells: pd.Series, data: Data) -> pd.Series:
-    """Numbers since 1970 as written times, to the millisecond; what is no number stays."""
+    """Convert numbers since 1970 to written times, to the millisecond; leave what is no number."""
     import pandas as pd
 
     plain = cells.astype("string").fillna("").str.strip().str.replace(",", ".", regex=False)
@@ -208,7 +208,7 @@ def _odd(cells: pd.Series, times: pd.Series, data: Data) -> list[Noticed]:
 
 
 def _days_later(times: NDArray[np.datetime64], day: NDArray[Any], most: int) -> NDArray[np.int64]:
-    """By how many days each row is later than its date says, where its time of day has passed midnight since."""
+    """Count the days to add to each row's date because its time of day has passed midnight."""
     later = np.zeros(times.size, dtype=np.int64)
     known = np.flatnonzero(~np.isnat(times))
     if known.size < 3:
@@ -403,7 +403,7 @@ def _layout(cells: pd.Series) -> str:
 
 
 def _day_or_month(cells: pd.Series, layout: str) -> tuple[str, str]:
-    """The layout, day and month exchanged where the days then lie closer; and a cell that may be read both ways."""
+    """Exchange day and month where the days then lie closer; return also an ambiguous cell."""
     import pandas as pd
 
     # Days with points between are written day first wherever they are written so.
@@ -421,7 +421,7 @@ def _day_or_month(cells: pd.Series, layout: str) -> tuple[str, str]:
 
 
 def _part_of_clock(cells: pd.Series, layout: str) -> str:
-    """Whether times are dates only, times of a day only, or both."""
+    """Decide whether times are dates only, times of a day only, or both."""
     if layout in HOURS or layout in DATES:
         return "hour" if layout in HOURS else "date"
     if layout != "ISO8601":

@@ -126,7 +126,7 @@ def rows_of_text(raw: bytes, data: Data) -> list[tuple[int, list[str]]]:
 
 
 def _block(text: str, data: Data) -> tuple[int, str]:
-    """How many lines stand above the block that study.toml names, and its text."""
+    """Return how many lines are above the block that study.toml names, and its text."""
     lines = text.split("\n")
     marks = (data.delimiter,) if data.delimiter else DELIMITERS
     mark = max(marks, key=text.count)
@@ -198,7 +198,7 @@ def _without_outer_quotes(text: str) -> str:
 
 
 def _lines(text: str, begin: int = 0) -> Iterator[str]:
-    """Line by line, for the first few of very many."""
+    """Yield line by line, because only the first few of very many are needed."""
     while (end := text.find("\n", begin)) >= 0:
         yield text[begin:end]
         begin = end + 1
@@ -207,7 +207,7 @@ def _lines(text: str, begin: int = 0) -> Iterator[str]:
 
 
 def _header(text: str, begin: int, mark: str, data: Data, row: int) -> tuple[list[str], int]:
-    """Names of the columns, and how many lines they take: a quoted name may run over several."""
+    """Read the column names, and count their lines: a quoted name may run over several."""
     reader = csv.reader((f"{line}\n" for line in _lines(text, begin)), delimiter=mark)
     try:
         names = next(reader, [])
@@ -219,7 +219,7 @@ def _header(text: str, begin: int, mark: str, data: Data, row: int) -> tuple[lis
 
 
 def _cells(body: bytes, mark: str, names: list[str], data: Data, line: int) -> pd.DataFrame:
-    """Cells of the lines below the header; lines of another length are mended in their places."""
+    """Read the cells of the lines below the header; lines of another length are repaired in place."""
     import pandas as pd
     import pyarrow as pa
     from pyarrow import csv as arrow
@@ -302,7 +302,7 @@ def _with_uneven(
 
 
 def _line_numbers(cells: pd.DataFrame, line: int) -> Any:
-    """Line of the file each row begins in; rows with quoted line breaks span several."""
+    """Return the line in which each row begins; rows with quoted line breaks span several."""
     import numpy as np
     import pandas as pd
 

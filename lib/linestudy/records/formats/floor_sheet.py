@@ -67,7 +67,7 @@ class FloorPlan:
     rows: tuple[dict[str, Any], ...]
 
     def text(self) -> str:
-        """The plan as it stands in the hidden sheet."""
+        """Write the plan as the hidden sheet holds it."""
         return json.dumps(self.__dict__, ensure_ascii=False, sort_keys=True)
 
     @property
@@ -95,7 +95,7 @@ class Filled:
 
 
 def is_floor_sheet(raw: bytes) -> bool:
-    """Whether a workbook carries a plan of the kit."""
+    """Check whether a workbook carries a plan of the kit."""
     import io
     import zipfile
     import zlib
@@ -111,7 +111,7 @@ def is_floor_sheet(raw: bytes) -> bool:
 
 
 def is_page_of_text(text: str) -> bool:
-    """Whether a text is one page of a floor sheet that was saved as csv: its plan stayed behind."""
+    """Check whether a text is a floor sheet's page saved as csv, without its plan."""
     lines = text.split("\n", HEADER + 2)
     if len(lines) <= HEADER:
         return False
@@ -204,7 +204,7 @@ _MOST_COLUMNS, _LAST_ROW = 16_000, 1_048_000
 
 
 def _fits(plan: FloorPlan) -> bool:
-    """Whether a plan says what a sheet needs: rows and columns with names of their own, words to choose from."""
+    """Check whether a plan has what a sheet needs: rows, columns with own names, words to choose from."""
     names = [*plan.tags, *plan.columns]
     needed = plan.tags and 1 <= len(plan.columns) <= _MOST_COLUMNS and all(names)
     words = not plan.words or len(plan.words) > 1
@@ -248,7 +248,7 @@ def _check_page(found: Filled, page: str, rows: list[list[str]]) -> None:
 
 
 def _planned(found: Filled, page: str) -> dict[int, str]:
-    """Row of a page → the label that the plan has there."""
+    """Map the rows of a page to the labels that the plan gives them."""
     tag = found.plan.tags[0]
     return {
         HEADER + 1 + int(row["row"]): str(row[tag])
@@ -277,7 +277,7 @@ def _shifted_back(found: Filled, page: str, rows: list[list[str]]) -> list[list[
 
 
 def _renamed(found: Filled, page: str, others: dict[str, list[list[str]]]) -> list[list[str]]:
-    """Rows of a page under another name: of the same plan, with the labels of this page in their order."""
+    """Find a page under another name: of the same plan, with this page's labels in order."""
     planned = _planned(found, page)
     same = [
         name
@@ -325,7 +325,7 @@ def _check_beyond(found: Filled, page: str, rows: list[list[str]]) -> None:
 
 
 def _number(found: Filled, entry: str) -> str:
-    """A number as it is typed, "2,80", "2.80 mm", in the plan's unit; what is none stays."""
+    """Convert a number as typed ("2,80", "2.80 mm") to the plan's unit; leave what is none."""
     from linestudy.records.units import unit_factor
 
     plain = entry.translate(_WIDE).strip()

@@ -74,7 +74,7 @@ def _objects(text: str, data: Data) -> list[tuple[int, dict[str, Any]]]:
 
 
 def _whole(text: str, data: Data) -> list[Any] | None:
-    """The rows of a document that is one array, or one object with a single array of objects in it; else None."""
+    """Return the rows of a document that is one array or has a single array of objects; else None."""
     if text.lstrip()[:1] == "[":
         rows: list[Any] = _parsed(text, data, 1)
         named = rows[0] if rows and isinstance(rows[0], list) else []
@@ -89,7 +89,7 @@ def _whole(text: str, data: Data) -> list[Any] | None:
 
 
 def _by_columns(document: dict[str, Any]) -> list[dict[str, Any]]:
-    """Rows of a document that holds a list for each column, or names of columns and lists of cells; empty where it does not."""
+    """Return the rows of a document that lists cells by column, or names and rows apart; else none."""
     named = {str(key).casefold(): value for key, value in document.items()}
     names: Any = next(
         (named[key] for key in ("columns", "header", "headers", "fields") if key in named), []
@@ -109,7 +109,7 @@ def _by_columns(document: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _rows_of_lists(names: list[Any], rows: Any) -> list[dict[str, Any]]:
-    """Rows that are lists of cells, with the names that stand apart; empty where they do not fit together."""
+    """Join rows of cells with names given apart; empty where they do not fit together."""
     if not isinstance(rows, list) or not rows or not all(isinstance(name, str) for name in names):
         return []
     if len(names) < 2 or not all(isinstance(row, list) and len(row) == len(names) for row in rows):
@@ -150,7 +150,7 @@ def _flat(content: dict[str, Any], under: str, data: Data, line: int, depth: int
 
 
 def _named(each: Any) -> str:
-    """What an object in a list calls itself, so that its readings bear its name whatever its place; else empty."""
+    """Return the name an object in a list gives itself, so that its place does not matter; else empty."""
     if not isinstance(each, dict):
         return ""
     held = {str(key).casefold(): value for key, value in each.items()}

@@ -149,7 +149,7 @@ _WIDEST = 16_384
 
 
 def _value(cell: Element) -> Any:
-    """What a cell holds: a number, a date, a time of day, a truth or text; None where it is empty."""
+    """Return a cell's value: number, date, time of day, truth value or text; None where it is empty."""
     kind = cell.get(f"{_OFFICE}value-type")
     if kind in ("float", "percentage", "currency"):
         return float(cell.get(f"{_OFFICE}value", "nan"))
@@ -177,7 +177,7 @@ def _time(written: str) -> Any:
 
 
 def _text(paragraph: Element) -> str:
-    """The text of a paragraph; runs of blanks and tabs are elements, remarks beside the cell are none of it."""
+    """Read a paragraph's text, blanks and tabs included, remarks on the cell excluded."""
     parts = [paragraph.text or ""]
     for each in paragraph:
         if each.tag == f"{_TEXT}s":

@@ -74,7 +74,7 @@ def parquet_cells(
 
 
 def _numbers(column: pa.ChunkedArray, data: Data) -> Any:
-    """A column as numbers if it holds any, else as text."""
+    """Read a column as numbers if it has any, else as text."""
     import pyarrow as pa
 
     kind = column.type
@@ -88,7 +88,7 @@ def _numbers(column: pa.ChunkedArray, data: Data) -> Any:
 
 
 def _cells(column: pa.ChunkedArray, data: Data, clock: bool) -> Any:
-    """A column as text, or as times if it is the clock and holds them."""
+    """Read a column as text, or as times if it is the clock and has them."""
     import pandas as pd
     import pyarrow as pa
     import pyarrow.compute as pc

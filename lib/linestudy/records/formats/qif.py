@@ -91,7 +91,7 @@ class _Document:
                 self.items[key] = replace(item, name=f"{item.name} ({mark})")
 
     def _names_measured_twice(self) -> set[str]:
-        """Names under which one part has several characteristics: two holes, both called so."""
+        """Find names shared by several characteristics of one part, such as two holes."""
         found: set[str] = set()
         for results in _all(self.root, "MeasurementResults"):
             ids = {(each.text or "").strip() for each in _all(results, "CharacteristicItemId")}
@@ -100,7 +100,7 @@ class _Document:
         return found
 
     def follow(self, parent: Element, name: str) -> Element | None:
-        """The element that a reference names; one into another document is refused."""
+        """Return the element that a reference names; refuse a reference into another document."""
         for child in parent:
             if _local(child) != name:
                 continue
@@ -129,20 +129,20 @@ class _Document:
         return QifCharacteristic(name or key, unit, target, lower, upper, found)
 
     def unit_of(self, kind: str) -> str | None:
-        """The document's unit for a kind of characteristic."""
+        """Return the document's unit for a kind of characteristic."""
         if kind in _ANGLES:
             return self.angular
         return None if kind.startswith(_OTHERS) else self.linear
 
     def number(self, parent: Element, name: str, unit: str | None) -> float | None:
-        """A number among the children, in the document's unit whatever its own."""
+        """Return a number among the children, in the document's unit whatever its own."""
         for child in parent:
             if _local(child) == name and child.text:
                 return self.value(child, unit)
         return None
 
     def value(self, element: Element, unit: str | None) -> float | None:
-        """The number of an element, in the document's unit."""
+        """Return the number of an element, in the document's unit."""
         from linestudy.records.units import unit_factor
 
         try:
@@ -282,7 +282,7 @@ def _all(parent: Element, name: str) -> list[Element]:
 
 
 def _text(parent: Element, *names: str) -> str:
-    """Text of the first child with one of the names, or nothing."""
+    """Return the text of the first child with one of the names, or an empty string."""
     for child in parent:
         if _local(child) in names and child.text:
             return child.text.strip()
@@ -320,7 +320,7 @@ def _unit_name(primary: Element | None, kind: str) -> str | None:
 
 
 def _part(document: _Document, parent: Element, *references: str) -> str:
-    """Serial number of the part that a reference names, else the reference."""
+    """Return the serial number of the part that a reference names, else the reference."""
     for child in parent:
         if _local(child) not in references:
             continue

@@ -72,13 +72,13 @@ class HeldSheets:
     _sheets: dict[str, tuple[dict[int, list[Any]], Marks]]
 
     def rows(self, name: str) -> Iterator[Sequence[Any]]:
-        """Rows of a sheet, each as long as its cells go."""
+        """Yield the rows of a sheet, each as long as its cells go."""
         rows, _ = self._sheets[name]
         for at in range(max(rows, default=-1) + 1):
             yield rows.get(at, [])
 
     def marks(self, name: str) -> Marks:
-        """Marks of a sheet: what is merged and hidden."""
+        """Return the marks of a sheet: what is merged and hidden."""
         return self._sheets[name][1]
 
 
@@ -209,7 +209,7 @@ def marks_of_xml(stream: IO[bytes], name: str) -> Marks:
 
 
 def _odd_styles(styles: bytes) -> tuple[frozenset[int], frozenset[int]]:
-    """Which styles of cells are struck through, and which have a background of one colour."""
+    """Find the cell styles that are struck through, and those with a background of one colour."""
     from defusedxml.ElementTree import fromstring
 
     if not styles or len(styles) > _MOST_STYLES:

@@ -77,7 +77,7 @@ class SheetXml(HeldSheets):
         return found, Marks(tuple(merged), frozenset(hidden), hidden=out_of_sight)
 
     def _place(self, element: Element, usual: int, most: int) -> int:
-        """Where a row or cell stands, counted from 1: at its index, where it has one."""
+        """Return the place of a row or cell, from 1: its own index, else the next one."""
         said = element.get(f"{_SS}Index")
         if said is None:
             return usual

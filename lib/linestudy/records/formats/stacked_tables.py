@@ -52,17 +52,17 @@ class Block:
 
 
 def is_number(cell: str) -> bool:
-    """Whether a cell holds a number, with a unit or without."""
+    """Check whether a cell holds a number, with or without unit."""
     return _NUMBER.fullmatch(cell.strip()) is not None
 
 
 def width(row: list[str]) -> int:
-    """How many cells of a row are filled."""
+    """Count the filled cells of a row."""
     return sum(1 for cell in row if cell.strip())
 
 
 def title_of(row: list[str]) -> str:
-    """The title that a row is; empty where it is none."""
+    """Return the title that a row is; empty where it is none."""
     cells = [cell.strip() for cell in row if cell.strip()]
     if cells and PAGE.match(cells[0]):
         return ""
@@ -136,7 +136,7 @@ def blocks_of(rows: list[list[str]]) -> list[Block]:
 
 
 def _with_names_each(rows: list[list[str]]) -> list[Block]:
-    """A title, a header below it, rows of numbers below that."""
+    """Find blocks that each have a title, a header below it and rows of numbers below that."""
     found: list[Block] = []
     i = 0
     while i < len(rows):
@@ -162,7 +162,7 @@ def _with_names_each(rows: list[list[str]]) -> list[Block]:
 
 
 def _with_names_once(rows: list[list[str]]) -> list[Block]:
-    """A header, and below it titles with rows of numbers under each."""
+    """Find blocks of titles with rows of numbers, all below one header."""
     head = next((i for i, row in enumerate(rows[:60]) if width(row) >= 3 and _names(row)), None)
     if head is None:
         return []
@@ -192,7 +192,7 @@ def _names(row: list[str]) -> bool:
 
 
 def _end(rows: list[list[str]], head: int) -> int:
-    """The row after the last that is filled below a header or title."""
+    """Return the row after the last filled one below a header or title."""
     end = head + 1
     while end < len(rows) and width(rows[end]) >= 2 and not title_of(rows[end]):
         end += 1
@@ -300,12 +300,12 @@ def blocked_cells(rows: list[tuple[int, list[str]]], data: Data) -> tuple[pd.Dat
 
 
 def levels_of(data: Data) -> tuple[str, ...]:
-    """What the titles of blocks say, outermost first; empty where study.toml names no blocks."""
+    """List what the titles of blocks name, outermost first; empty where study.toml names no blocks."""
     return (data.blocks,) if isinstance(data.blocks, str) else data.blocks or ()
 
 
 def named_by_blocks(data: Data) -> Data:
-    """The same with the tags that titles of blocks give named like other columns."""
+    """Name the tags that titles of blocks give like other columns."""
     tags = {tag: tag for tag in levels_of(data) if tag not in (data.levels or ())}
     return data.model_copy(update=tags) if tags else data
 

@@ -139,7 +139,7 @@ def sheet_cells(
 
 
 def _sheets_as_blocks(raw: bytes, data: Data, suffix: str) -> list[tuple[int, list[str]]]:
-    """Rows of the sheets with the columns that study.toml names, each below its name; none where it is one sheet."""
+    """Collect the rows of all sheets with the named columns, each below its name; none for one sheet."""
     if data.sheet is not None:
         return []
     wanted = set(named_columns(data)) - set(levels_of(data))
@@ -176,7 +176,7 @@ def rows_below_names(sheets: list[tuple[SheetRows, int]]) -> list[tuple[int, lis
 
 
 def _refuse_unsaved(notes: SheetNotes, data: Data) -> None:
-    """No reading vanishes because it is a formula."""
+    """Refuse formulas without a saved value, so that no reading vanishes."""
     mine = {name: n for name, n in notes.unsaved.items() if name in set(named_columns(data))}
     if mine:
         what, _, todo = SheetNotes(unsaved=mine).told_of_formulas().partition("; ")
@@ -247,7 +247,7 @@ def workbook_rows(raw: bytes, data: Data, suffix: str = ".xlsx") -> SheetRows:
 
 
 def _that_holds(sheets: list[SheetRows], data: Data) -> SheetRows:
-    """The sheet with the columns that study.toml names; else the first."""
+    """Choose the sheet with the columns that study.toml names; else the first."""
     wanted = set(named_columns(data))
     if len(sheets) == 1 or not wanted:
         return sheets[0]
@@ -288,7 +288,7 @@ class _New:
         self.names: list[str] = list(self._book.sheetnames)
 
     def rows(self, name: str) -> Iterator[Sequence[Any]]:
-        """Rows of a sheet, each as long as its cells go."""
+        """Yield the rows of a sheet, each as long as its cells go."""
         sheet = self._book[name]
         if not hasattr(sheet, "reset_dimensions"):
             # A sheet of pictures alone.
@@ -298,7 +298,7 @@ class _New:
         yield from sheet.iter_rows(values_only=True)
 
     def marks(self, name: str) -> Marks:
-        """Marks of a sheet, from its XML."""
+        """Read the marks of a sheet from its XML."""
         return marks_of_xml(self._stream, name)
 
 
@@ -315,7 +315,7 @@ class _Old:
         self.names: list[str] = list(self._book.sheet_names())
 
     def rows(self, name: str) -> Iterator[Sequence[Any]]:
-        """Rows of a sheet, each as long as its cells go."""
+        """Yield the rows of a sheet, each as long as its cells go."""
         import xlrd
 
         sheet = self._book.sheet_by_name(name)
@@ -331,7 +331,7 @@ class _Old:
         return bool(cell.value) if cell.ctype == xlrd.XL_CELL_BOOLEAN else cell.value
 
     def marks(self, name: str) -> Marks:
-        """Marks of a sheet."""
+        """Read the marks of a sheet."""
         return marks_of_xls(self._book, name)
 
 
@@ -356,7 +356,7 @@ T = TypeVar("T")
 
 
 def _guarded(work: Callable[[], T], data: Data) -> T:
-    """What readers say of a damaged workbook has no closed list, and all of it means the same to the reader."""
+    """Turn whatever a damaged workbook makes its reader raise into one InputError."""
     try:
         return work()
     except (InputError, MemoryError):
@@ -402,7 +402,7 @@ def _rows(book: _Book, name: str, data: Data) -> SheetRows:
 
 
 def _within(marks: Marks, bounds: tuple[int, int, int, int], rows: int) -> Marks:
-    """Marks counted from the first cell of a range; what is beyond its rows is left out."""
+    """Shift marks to count from the first cell of a range; drop those beyond its rows."""
     top, left, bottom, right = bounds
     merged = tuple(
         ((a - top, b - left), (c - top, d - left))
@@ -430,7 +430,7 @@ _LAST = (1_048_575, 16_383)
 
 
 def _bounds(data: Data) -> tuple[int, int, int, int]:
-    """Rows and columns to read, counted from nought: top, left, bottom, right."""
+    """Return the rows and columns to read, from 0: top, left, bottom, right."""
     if data.cells is None:
         return 0, 0, *_LAST
     found = corners(data.cells)

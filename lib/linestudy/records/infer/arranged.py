@@ -72,7 +72,7 @@ def _texts(cells: pd.Series) -> pd.Series:
 
 
 def _is_written_once(name: str, text: pd.Series) -> bool:
-    """Whether a label stands above the rows it holds for, and only there."""
+    """Check whether a label is written only once, above the rows it applies to."""
     filled = (text != "").to_numpy(dtype=bool)
     named = says(name, *_LABELS) or (is_nameless(name) and not any(map(is_number, text)))
     if not named or len(text) < 6 or not filled[0] or filled.mean() > 0.5:
@@ -83,7 +83,7 @@ def _is_written_once(name: str, text: pd.Series) -> bool:
 
 
 def _kind_of_record(cells: pd.DataFrame) -> tuple[str, str, str] | None:
-    """The column that tells kinds of record apart, the kind with most numbers, and what says so."""
+    """Find the column of record kinds, the kind with most numbers, and the evidence in words."""
     for name in map(str, cells):
         if plain_name(name) not in _KINDS:
             continue

@@ -109,7 +109,7 @@ def kinds(table: TextTable) -> list[ColumnKind]:
 
 
 def _grouped_beside_points(cells: dict[str, pd.Series]) -> frozenset[str]:
-    """Columns whose commas group digits, 12,000, for other columns of the file have decimal points and none commas."""
+    """Find columns whose commas group digits (12,000) because others have decimal points."""
     commas = {name for name, column in cells.items() if _matching(column.head(500), _COMMA)}
     grouped = {name for name in commas if only_grouped(cells[name], ".")}
     points = any(_matching(column.head(500), _POINT) for column in cells.values())
@@ -138,7 +138,7 @@ def _with_units_beside(columns: list[ColumnKind]) -> list[ColumnKind]:
 
 
 def _owner(columns: list[ColumnKind], at: int) -> int | None:
-    """Which column of numbers a column of units belongs to: by its name, else the one before it."""
+    """Find the number column that a column of units belongs to: by name, else the one before it."""
     name = columns[at].name
     under = name.rpartition(".")[0]
     numbers = [i for i, c in enumerate(columns) if c.kind == "numbers" and not c.unit]
@@ -225,7 +225,7 @@ _DIGITS = {8: "%Y%m%d", 14: "%Y%m%d%H%M%S"}
 
 
 def _serial(name: str, numbers: NDArray[np.float64], whole: bool) -> str:
-    """Whether numbers are days as workbooks count them: dates from 2000 to 2099, times of a day below one."""
+    """Recognise serial days of workbooks: dates from 2000 to 2099, times of day below one."""
     if not says(name, "time") or not numbers.size:
         return ""
     if numbers.min() >= 36_526 and numbers.max() < 73_050:
@@ -234,7 +234,7 @@ def _serial(name: str, numbers: NDArray[np.float64], whole: bool) -> str:
 
 
 def numeric(text: pd.Series) -> NDArray[np.float64]:
-    """Cells as numbers whatever the decimal mark, without units; NaN for other text."""
+    """Convert cells to numbers whatever the decimal mark, without units; NaN for other text."""
     import pandas as pd
 
     values = np.array(pd.to_numeric(text.astype(object), errors="coerce"), dtype=float)
@@ -247,7 +247,7 @@ def numeric(text: pd.Series) -> NDArray[np.float64]:
 
 
 def _with_marks(text: pd.Series) -> NDArray[np.float64]:
-    """Numbers with decimal commas, grouped digits, units or parentheses; NaN for words."""
+    """Convert numbers with decimal commas, grouped digits, units or parentheses; NaN for words."""
     import pandas as pd
 
     plain = text.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
@@ -348,7 +348,7 @@ def _without(cells: pd.Series, mark: str) -> pd.Series:
 
 
 def _mixed(cells: dict[str, pd.Series]) -> tuple[str, int, int] | None:
-    """The first column in which some numbers have a decimal comma and others a point, and how many of each."""
+    """Find the first column with decimal commas and points mixed, and count both."""
     import pandas as pd
 
     for name, column in cells.items():
@@ -366,7 +366,7 @@ def _mixed(cells: dict[str, pd.Series]) -> tuple[str, int, int] | None:
 
 
 def only_grouped(cells: pd.Series, decimal: str) -> bool:
-    """Whether all numbers of a column are whole ones whose digits are grouped by the mark that is not the decimal one.
+    """Check whether all numbers are whole, their digits grouped by the mark that is not the decimal one.
 
     Parameters
     ----------
@@ -397,7 +397,7 @@ def _matching(cells: pd.Series, pattern: re.Pattern[str]) -> int:
 def units_named(
     table: TextTable, columns: list[ColumnKind], beside: list[str]
 ) -> list[tuple[str, Any, str]]:
-    """The unit of the file, or of each column where they differ."""
+    """Return the unit of the file, or of each column where they differ."""
     found = {c.name: c.unit for c in columns if c.unit}
     different = set(found.values())
     if not different:

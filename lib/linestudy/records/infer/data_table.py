@@ -196,5 +196,5 @@ def _key(name: str) -> str:
 
 
 def note(text: str) -> str:
-    """Text from a file for a comment: one line, no sign that is none, not too long."""
+    """Shorten text from a file to one printable line for a comment."""
     return "".join(c if c.isprintable() else "�" for c in text)[:160]

@@ -45,7 +45,7 @@ _SENTINELS = frozenset([
 
 
 def _says_nothing(mark: str) -> bool:
-    """Whether a cell is blank, a word for no reading, or signs alone: ---, ####, **."""
+    """Check whether a cell is blank, a word for no reading, or only signs: ---, ####, **."""
     return mark.casefold() in _SENTINELS or not any(sign.isalnum() for sign in mark)
 
 
@@ -305,7 +305,7 @@ def _layout(
     measured: dict[str, Any],
     table: TextTable,
 ) -> Description:
-    """Characteristics of the drawing with what was measured of each on one or a few parts."""
+    """Describe a table of drawing characteristics with what was measured on one or a few parts."""
     rows = len(table.cells)
     written = numbers_written(table, [*_names(measured)])
     parts = counted(len(measured["values"]), "part")
@@ -321,7 +321,7 @@ _KEYS = {"stroke": "order", "reading": "order", "coil": "levels"}
 
 
 def _planned(path: Path, data: Data) -> Description | None:
-    """A floor sheet that came back: its plan says all."""
+    """Describe a floor sheet that came back by its own plan; None for any other file."""
     from linestudy.records.files import content
     from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
 
@@ -357,7 +357,7 @@ def _planned(path: Path, data: Data) -> Description | None:
 
 
 def _numbers(cells: list[str]) -> NDArray[np.float64]:
-    """The numbers among cells of text."""
+    """Collect the numbers among cells of text."""
     found = []
     for cell in cells:
         try:
@@ -368,7 +368,7 @@ def _numbers(cells: list[str]) -> NDArray[np.float64]:
 
 
 def _quantiles(values: NDArray[np.float64]) -> tuple[float, float, float]:
-    """Quantiles of 1 per cent, the median and 99 per cent; NaN where there are no values."""
+    """Compute the 1 %, 50 % and 99 % quantiles; NaN where there are no values."""
     if not values.size:
         return (float("nan"),) * 3
     low, middle, high = np.quantile(values, (0.01, 0.5, 0.99))
@@ -411,7 +411,7 @@ def readings_of(label: str, source: Any, known: dict[str, ColumnKind]) -> Readin
 
 
 def _sentinels(table: TextTable, columns: list[ColumnKind]) -> dict[str, int]:
-    """Cells that look like "no reading": words, and repeated numbers of nines far from all others."""
+    """Find cells that look like "no reading": words, and repeated nines far from all others."""
     marks: Counter[str] = Counter()
     for column in columns:
         text = (

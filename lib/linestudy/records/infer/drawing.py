@@ -61,7 +61,7 @@ class Drawn:
 
 
 def is_drawing(columns: list[ColumnKind], cells: pd.DataFrame) -> bool:
-    """Whether a table lists characteristics: names, and nominals with tolerances or limits of their own.
+    """Check whether a table lists characteristics: names, and nominals with own tolerances or limits.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def is_drawing(columns: list[ColumnKind], cells: pd.DataFrame) -> bool:
 
 
 def _only_sizes(cells: pd.Series) -> bool:
-    """Whether no cell of a column has a name before its size."""
+    """Check whether no cell of a column has a name before its size."""
     read = [spec_of(text) for text in cells.astype(str).str.strip() if text]
     return not any(spec.rest for spec in read if spec is not None)
 
@@ -98,12 +98,12 @@ def _tells_apart(column: ColumnKind) -> bool:
 
 
 def _the_same(limits: list[ColumnKind]) -> bool:
-    """Whether the same limits stand in row after row: beside readings, and no list of characteristics."""
+    """Check whether the same limits are in every row: then they go with readings, and list nothing."""
     return all(c.distinct == 1 and c.filled >= 5 for c in limits)
 
 
 def _spec_columns(cells: pd.DataFrame) -> list[str]:
-    """Columns whose cells say a tolerance or a size with limits: "2.80 ± 0.05", "max. 0.05"."""
+    """Find columns whose cells give a tolerance or a size with limits: "2.80 ± 0.05", "max. 0.05"."""
     found = []
     for name in cells if len(cells) <= _MOST_LISTED else ():
         texts = [text for text in cells[name].astype(str).str.strip().tolist() if text]
@@ -373,12 +373,12 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
 
 
 def _spelt(unit: str) -> str:
-    """A unit as it is known: LBF is lbf."""
+    """Return a unit in its known spelling: lbf for LBF."""
     return next((each for each in (unit, unit.lower()) if is_unit(each)), "")
 
 
 def _name_column(cells: pd.DataFrame, taken: set[str]) -> str | None:
-    """The column of words that differ from row to row."""
+    """Find the first column that holds mostly words."""
     for column in cells:
         text = cells[column].str.strip()
         words = np.isnan(numeric(text)) & (text != "").to_numpy(dtype=bool)
@@ -433,7 +433,7 @@ def limits_of(
 
 
 def _number_in(cell: str) -> float | None:
-    """A cell as a number, whatever its decimal mark; None where it is none."""
+    """Convert a cell to a number, whatever its decimal mark; None where it is none."""
     import pandas as pd
 
     found = float(numeric(pd.Series([cell], dtype="string"))[0]) if cell else float("nan")

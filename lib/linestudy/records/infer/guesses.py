@@ -58,13 +58,13 @@ class Table:
         self.taken: set[str] = set()
 
     def free(self, *kinds: str) -> list[ColumnKind]:
-        """Columns nobody has claimed, of these kinds."""
+        """List columns of these kinds that have no role yet."""
         return [
             c for c in self.columns if c.name not in self.taken and (not kinds or c.kind in kinds)
         ]
 
     def named(self, meaning: str, *kinds: str) -> ColumnKind | None:
-        """The first free column whose name may mean this."""
+        """Return the first free column whose name may mean this."""
         return next((c for c in self.free(*kinds) if says(c.name, meaning)), None)
 
     def take(self, guess: Guess, key: str, column: ColumnKind, evidence: str) -> None:
@@ -74,7 +74,7 @@ class Table:
 
 
 def clock(table: Table, guess: Guess) -> None:
-    """The clock: one column of dates with times of day, or one of each, or the first of what there is."""
+    """Find the clock: a column of dates with times, or one of each, or the first of what there is."""
     times = table.free("times")
     whole = next((c for c in times if c.clock == "both"), None)
     date = next((c for c in times if c.clock == "date"), None)
@@ -101,7 +101,7 @@ def clock(table: Table, guess: Guess) -> None:
 
 
 def written_apart(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, str]]:
-    """The key that says how date and time of day are written, where that has to be said."""
+    """Return the key for how date and time of day are written, where it is needed."""
     if SERIAL in (date.layout, hour.layout):
         return [("time_format", SERIAL, "days as workbooks count them")]
     if date.layout == "ISO8601" and hour.layout in (*PLAIN_HOURS, "ISO8601"):
@@ -112,7 +112,7 @@ def written_apart(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, st
 
 
 def several_parts(table: Table, guess: Guess) -> None:
-    """Columns that name several part numbers, of which a person has to take one."""
+    """Ask which part number to take where a column names several."""
     for column in table.free("words", "numbers"):
         if is_product(column):
             listed = ", ".join(
@@ -127,7 +127,7 @@ def several_parts(table: Table, guess: Guess) -> None:
 
 
 def is_product(column: ColumnKind) -> bool:
-    """Whether a column tells which of several part numbers a row is of."""
+    """Check whether a column tells which of several part numbers a row belongs to."""
     return names_a_product(column.name) and parts_named(column.entries) and column.repeated >= 15
 
 
@@ -138,7 +138,7 @@ def entries_of(column: ColumnKind) -> str:
 
 
 def tags(table: Table, guess: Guess, *tags: str) -> None:
-    """Columns of few entries whose names say what they are."""
+    """Assign columns of few entries to the tags that their names mean."""
     for tag in tags:
         for column in table.free("words", "numbers", "judgements"):
             if says(column.name, tag) and column.repeated >= 1.5 and column.distinct >= 1:
@@ -147,7 +147,7 @@ def tags(table: Table, guess: Guess, *tags: str) -> None:
 
 
 def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
-    """What is left are the readings."""
+    """Take the remaining columns as readings."""
     for column in columns:
         # "meas.Height.value" of a document is the height.
         *above, last = column.name.split(".")
@@ -161,7 +161,7 @@ _LIMITS = {"nominal": "nominal", "lower limit": "lower", "upper limit": "upper"}
 
 
 def limits_beside(table: Table, guess: Guess) -> None:
-    """Columns that hold the same limit in every row say what the readings are held against, and are none."""
+    """Set aside columns with the same limit in every row, and say what limits they give."""
     said = {
         c.name: (key, c.middle)
         for c in table.free("numbers")
@@ -204,7 +204,7 @@ _SURELY = 5
 
 
 def is_label(column: ColumnKind) -> bool:
-    """Whole numbers whose name says that they count or name something."""
+    """Check whether a column holds whole numbers and its name says that they count or name something."""
     # A height in whole micrometres at station L is none.
     return (
         column.whole
@@ -224,7 +224,7 @@ def is_label(column: ColumnKind) -> bool:
 
 
 def common_name(columns: list[ColumnKind]) -> str:
-    """What columns side by side have in common, as a name for what they hold."""
+    """Find what names of columns side by side have in common, as a name for what they hold."""
     first, last = min(c.name for c in columns), max(c.name for c in columns)
     same = next(
         (i for i, pair in enumerate(zip(first, last, strict=False)) if pair[0] != pair[1]),
@@ -235,7 +235,7 @@ def common_name(columns: list[ColumnKind]) -> str:
 
 
 def number_rows(table: Table, guess: Guess) -> None:
-    """The column that counts parts or strokes."""
+    """Find the column that counts parts or strokes."""
     rising = [c for c in table.free("numbers") if c.rising > 0.95 and c.filled > 1]
     named = [c for c in rising if says(c.name, "order")] or [
         c for c in rising if says(c.name, "part", "number")
@@ -269,7 +269,7 @@ def number_rows(table: Table, guess: Guess) -> None:
 
 
 def _begins_anew(column: ColumnKind) -> bool:
-    """Whether whole numbers go up by one, again and again from the begin."""
+    """Check whether whole numbers rise by one, again and again from the beginning."""
     numbers = column.numbers[np.isfinite(column.numbers)]
     if not column.whole or numbers.size < 20 or column.distinct < 5:
         return False
@@ -281,7 +281,7 @@ def _begins_anew(column: ColumnKind) -> bool:
 
 
 def _job(table: Table, counter: ColumnKind) -> ColumnKind | None:
-    """The column of the jobs, where the counter falls back as often as jobs change and not oftener."""
+    """Find the column of jobs, where the counter falls back about as often as jobs change."""
     falls = int((np.diff(counter.numbers[np.isfinite(counter.numbers)]) < 0).sum())
     for column in table.free("words", "numbers"):
         jobs = says(column.name, "job") and 2 <= column.distinct <= 60 and column.repeated > 20
@@ -303,13 +303,13 @@ _UNCERTAINTY = (
 
 
 def says_uncertainty(name: str) -> bool:
-    """Whether a column's name says an uncertainty: U (k=2), Unsicherheit."""
+    """Check whether a column's name means an uncertainty: U (k=2), Unsicherheit."""
     plain = plain_name(name)
     return plain.split(" ")[0] in ("u", "u95") or any(word in plain for word in _UNCERTAINTY)
 
 
 def uncertainties_told(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
-    """Columns of uncertainties are no readings, and say so."""
+    """Set aside columns of uncertainties, and ask for the standard uncertainty."""
     for column in columns:
         table.taken.add(column.name)
         guess.open.append(

@@ -93,7 +93,7 @@ def _may_be_grades(column: ColumnKind) -> bool:
 
 
 def _in_order(entries: set[str]) -> list[str] | None:
-    """Grades from the least to the most by their words; None where one is not known, or two mean the same."""
+    """Sort grades from least to most by their words; None where one is unknown or two mean the same."""
     place = {
         e: next((i for i, words in enumerate(_ORDER) if e.casefold() in words), -1) for e in entries
     }
@@ -200,7 +200,7 @@ _RIGHT = frozenset(["truth", "actual", "expert", "standard", "gold standard", "c
 
 
 def _beside_readings(table: Table, own: list[ColumnKind]) -> bool:
-    """Whether verdicts stand beside readings of several stations or quantities: a run, and nobody's judgement of parts."""
+    """Check whether verdicts go with readings of several stations or quantities, as in a run."""
     values = [c for c in table.free("numbers") if not is_label(c) and not c.whole]
     names = [plain_name(c.name) for c in values]
     if len(own) > 1 and all(any(name in plain_name(c.name) for name in names) for c in own):
@@ -213,7 +213,7 @@ def _beside_readings(table: Table, own: list[ColumnKind]) -> bool:
 
 
 def verdict(table: Table, guess: Guess) -> None:
-    """The verdict of the line: one column of judgements, or one for each quantity, all of which accept a part."""
+    """Find the line's verdict: one column of judgements, or one for each quantity, all of which must accept."""
     judged = table.free("judgements")
     found = [c for c in judged if not only_affirms(c.entries) or _asks_for_a_verdict(c.name)]
     for column in judged:
@@ -246,14 +246,14 @@ def verdict(table: Table, guess: Guess) -> None:
 
 
 def _asks_for_a_verdict(name: str) -> bool:
-    """Whether a column's name asks whether a part is good or bad, and not whether it was lubricated."""
+    """Check whether a column's name asks if a part is good or bad, not, say, if it was lubricated."""
     return says(name, "verdict", "accepted") or says_fault(name)
 
 
 def _affirmed(
     column: ColumnKind, guess: Guess, yes: list[str], no: list[str]
 ) -> tuple[list[str], list[str]]:
-    """Accepted and rejected entries of a column that says yes and no, or 1 and 0, to what its name asks."""
+    """Split entries yes and no (1 and 0) into accepted and rejected, by what the column's name asks."""
     name, (most,) = column.name, [yes if _rows_of(column, yes) > _rows_of(column, no) else no]
     if says_fault(name):
         guess.open.append(

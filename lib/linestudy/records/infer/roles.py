@@ -150,7 +150,7 @@ def _long(table: Table) -> Guess | None:
 
 
 def _by_level(table: Table) -> tuple[ColumnKind | None, ColumnKind | None]:
-    """A column of words that says of what each value is, for the values of its entries lie far apart; and these values."""
+    """Find a column of words whose entries divide one column of values into levels far from each other."""
     values = [c for c in table.free("numbers") if not c.whole and not is_label(c)]
     for about in table.free("words") if len(values) == 1 else ():
         known = says(

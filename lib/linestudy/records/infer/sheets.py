@@ -126,7 +126,7 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
 
 
 def _header_words(lines: list[str]) -> list[str]:
-    """Words of the lines without a number, where the header is."""
+    """Collect the words of lines without a number, where the header is."""
     return [word for line in lines if not re.search(r"\d[.,]\d", line) for word in line.split()]
 
 
@@ -166,7 +166,7 @@ _Part = tuple[list[list[str]], "Data", "list[tuple[str, object, str]]", "list[in
 def _tables_of(
     rows: list[list[str]], data: Data, keys: list[tuple[str, object, str]]
 ) -> list[_Part]:
-    """The tables of a sheet that stand apart without titles, each with its range of cells; none where it is one."""
+    """Find untitled tables of a sheet, each with its range of cells; none where it is one table."""
     from openpyxl.utils import get_column_letter
 
     at = header_row(rows)
@@ -188,7 +188,7 @@ def _tables_of(
 
 
 def _sheets_of_levels(raw: bytes, data: Data, suffix: str, names: list[str]) -> TablePlace | None:
-    """Sheets with the same columns that are one study, each of another appraiser, trial or station."""
+    """Join sheets with the same columns that are one study, each another appraiser, trial or station."""
     if not 2 <= len(names) <= 40:
         return None
     sheets = []
@@ -209,7 +209,7 @@ def _sheets_of_levels(raw: bytes, data: Data, suffix: str, names: list[str]) -> 
 
 
 def _is_table(rows: list[list[str]], place: TablePlace) -> bool:
-    """A cover sheet is none: beside words for each other it has no row of several numbers."""
+    """Check whether a place is a table; a cover sheet has no row of numbers, a summary only averages."""
     filled = [row for row in rows if width(row)]
     sums = sum(is_total(next(c for c in row if c.strip())) for row in filled)
     if sums >= (0.6 if len(filled) >= 3 else 1.0) * max(len(filled), 1):
@@ -287,7 +287,7 @@ def _of_rows(
 
 
 def _has_no_names(rows: list[list[str]], at: int) -> bool:
-    """Whether what would be the header is a row of readings like those below: numbers with decimals, in the same places."""
+    """Check whether the supposed header is a row of readings like those below it."""
     top = rows[at]
     body = [row for row in rows[at + 1 : at + 30] if width(row)]
     if len(body) < FEWEST or any(len(row) != len(top) for row in body[:-1]):
@@ -303,7 +303,7 @@ def _two_rows(upper: list[str], lower: list[str]) -> str:
 
 
 def _delimiter(lines: list[str]) -> tuple[str | None, int]:
-    """The delimiter that most lines agree on, and how many fields it gives."""
+    """Find the delimiter that most lines agree on, and how many fields it gives."""
     filled = [line for line in lines if line.strip()]
     best: tuple[int, str | None, int] = (0, None, 1)
     for mark in sorted(DELIMITERS, key=",".__eq__):
@@ -324,7 +324,7 @@ _TAGS: tuple[BlockTag, ...] = ("appraiser", "trial", "station", "part", "coil")
 
 
 def _level_of(rows: list[list[str]], blocks: list[Block]) -> tuple[BlockTag, str] | None:
-    """What blocks with the same columns are blocks of, and what says so; None where each is a table of its own."""
+    """Decide what differs between blocks with the same columns, with the evidence; None for separate tables."""
     heads = {tuple(cell.strip() for cell in rows[block.head] if cell.strip()) for block in blocks}
     if len(heads) > 1:
         return None
@@ -337,7 +337,7 @@ def _level_of(rows: list[list[str]], blocks: list[Block]) -> tuple[BlockTag, str
 
 
 def _alike(rows: list[list[str]], blocks: list[Block]) -> str | None:
-    """Whether blocks hold readings of the same parts: their first columns are the same, their means by row rise together."""
+    """Describe why blocks hold readings of the same parts: equal first columns, row means that correlate."""
     bodies = [rows[block.begin : block.end] for block in blocks]
     labels = {tuple(row[0].strip() for row in body if row) for body in bodies}
     head = rows[blocks[0].head]

@@ -126,7 +126,7 @@ def wide_sheet(table: Table) -> Guess | None:
 
 
 def _trials(table: Table) -> ColumnKind | None:
-    """A column without a name that counts 1, 2, 3 again and again, beside parts that are numbered."""
+    """Find an unnamed column that counts 1, 2, 3 again and again, beside numbered parts."""
     for column in table.free("numbers"):
         numbers = column.numbers[np.isfinite(column.numbers)]
         if is_nameless(column.name) and 2 <= column.distinct <= 10 and column.repeated >= 2:
@@ -138,7 +138,7 @@ def _trials(table: Table) -> ColumnKind | None:
 def _of_quantities(
     table: Table, values: list[ColumnKind], label: ColumnKind | None
 ) -> Guess | None:
-    """One gauge sheet with several characteristics side by side."""
+    """Recognise one gauge sheet with several characteristics side by side."""
     found = by_quantity([c.name for c in values])
     if found is None or label is None or not 2 <= table.rows <= _SHEET_ROWS:
         return None
@@ -169,7 +169,7 @@ def _is_total(name: str) -> bool:
 
 
 def _alike(columns: list[ColumnKind]) -> bool:
-    """Whether columns may hold the same quantity: their medians within a fifth of each other, or all small."""
+    """Check whether columns may hold one quantity: medians within a fifth of each other, or within 6 SDs."""
     middles = np.array([c.middle for c in columns])
     middles = middles[np.isfinite(middles)]
     if middles.size < 2:
@@ -281,7 +281,7 @@ def _says_a_tag(name: str) -> bool:
 
 
 def _read_the_same(columns: list[ColumnKind]) -> bool:
-    """Whether columns hold readings of the same parts by several people: alike, without a unit of their own, rising together."""
+    """Check whether columns are readings of the same parts by several people: similar and correlated."""
     if (
         len(columns) < 2
         or not _alike(columns)
@@ -298,7 +298,7 @@ def _read_the_same(columns: list[ColumnKind]) -> bool:
 
 
 def _counted(table: Table, part: ColumnKind, person: ColumnKind) -> ColumnKind | None:
-    """The column that counts 1, 2, 3 for each part and person, whatever it is called."""
+    """Find the column that counts 1, 2, 3 for each part and person, whatever its name."""
     each = table.rows / (part.distinct * person.distinct)
     for column in table.free("numbers"):
         if column in (part, person) or column.distinct != each or not 2 <= each <= 12:

@@ -164,7 +164,7 @@ def _numbered(name: str) -> tuple[str, int] | None:
 
 
 def _grid(stems: list[str]) -> dict[str, tuple[str, str]] | None:
-    """Stems of two words that form a full grid, as L A, L B, R A, R B."""
+    """Split stems of two words that form a full grid, as L A, L B, R A, R B; else None."""
     words = {stem: WORDS.split(stem) for stem in stems}
     if any(len(each) != 2 for each in words.values()):
         return None

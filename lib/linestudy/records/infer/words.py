@@ -144,7 +144,7 @@ _ALONE = frozenset(
 
 @functools.lru_cache(maxsize=4096)
 def plain_name(name: str) -> str:
-    """A column's name in lower case, without its unit and without marks between its words."""
+    """Write a column's name in lower case, without its unit and without marks between its words."""
     bare = without_unit(name)
     return (
         " ".join(re.sub(r"[_.:#/\\?-]+", " ", bare.casefold()).split()) or bare.casefold().strip()
@@ -153,7 +153,7 @@ def plain_name(name: str) -> str:
 
 @functools.lru_cache(maxsize=4096)
 def meanings(name: str) -> tuple[str, ...]:
-    """What a column's name may mean, the best first; empty where it says nothing that is known."""
+    """List what a column's name may mean, best first; empty where nothing is known."""
     plain = plain_name(name)
     sign = _SIGN.search(name.casefold())
     if sign is not None and _TOLERANCE.search(name.casefold()):
@@ -175,23 +175,23 @@ def meanings(name: str) -> tuple[str, ...]:
 
 
 def says(name: str, *wanted: str) -> bool:
-    """Whether a column's name may mean one of these."""
+    """Check whether a column's name may mean one of these."""
     return any(meaning in wanted for meaning in meanings(name))
 
 
 def named_alone(name: str) -> set[str]:
-    """What a column's name means as a whole: that of "Operator" an appraiser, that of "Operator 1" nothing."""
+    """Return what a column's name means as a whole: "Operator" an appraiser, "Operator 1" nothing."""
     plain = plain_name(name)
     return {meaning for meaning, words in WORDS.items() if plain in words}
 
 
 def is_nameless(name: str) -> bool:
-    """Whether a column has no name of its own in the file."""
+    """Check whether a column has no name of its own in the file."""
     return re.fullmatch(r"column \d+", name) is not None
 
 
 def is_judgement(entries: set[str]) -> bool:
-    """Whether the entries of a column are judgements: one that is known, or a pair of short signs or of yes and no."""
+    """Check whether entries are judgements: known words, or a pair of short signs, or yes and no."""
     plain = {entry.casefold().strip() for entry in entries} - {""}
     known = plain & (ACCEPTED | REJECTED)
     strong = known - WEAK
@@ -203,24 +203,24 @@ def is_judgement(entries: set[str]) -> bool:
 
 
 def _pair(plain: set[str]) -> tuple[str, str] | None:
-    """What accepts and what rejects, where the entries are one of the pairs; else None."""
+    """Return what accepts and what rejects, where the entries are a known pair; else None."""
     return next((pair for pair in (*_AFFIRMED, *_LETTERS) if plain == set(pair)), None)
 
 
 def only_affirms(entries: Iterable[str]) -> bool:
-    """Whether the entries of a column only say yes or no to what its name asks."""
+    """Check whether the entries of a column only say yes or no to what its name asks."""
     plain = {entry.casefold().strip() for entry in entries} - {""}
     return any(plain == set(pair) for pair in _AFFIRMED)
 
 
 def says_fault(name: str) -> bool:
-    """Whether a column's name asks for what is wrong, so that "yes" rejects: Defect, Ausschuss, NOK."""
+    """Check whether a column's name asks for a fault, so that "yes" rejects: Defect, Ausschuss, NOK."""
     plain = plain_name(name)
     return says(name, "rejected") or not _FAULTS.isdisjoint(plain.split())
 
 
 def split_judgement(entries: set[str]) -> tuple[list[str], list[str], list[str]]:
-    """Accepted, rejected and other entries, as they are written."""
+    """Split entries, as written, into accepted, rejected and others."""
     pair = _pair({entry.casefold().strip() for entry in entries} - {""})
     good, bad = (frozenset([each]) for each in pair) if pair else (ACCEPTED, REJECTED)
     accepted: list[str] = []
@@ -239,5 +239,5 @@ _DEVIATIONS = frozenset(["dev", "deviation", "deviations", "abweichung", "abw", 
 
 
 def says_deviation(name: str) -> bool:
-    """Whether a column's name says that it holds deviations from a nominal."""
+    """Check whether a column's name means deviations from a nominal."""
     return not _DEVIATIONS.isdisjoint(plain_name(name).split())

@@ -96,7 +96,7 @@ def turns_of_coils(frame: pd.DataFrame, parts: NDArray[Any] | None = None) -> ND
 
 
 def _stretch(codes: NDArray[Any], parts: NDArray[Any]) -> NDArray[np.int64]:
-    """How many stretches of its own coil came before that of each row, in one stream; short ones are none."""
+    """Number each row's stretch of its own coil within one stream; short stretches do not count."""
     edges = np.flatnonzero(np.diff(codes) != 0) + 1
     starts, ends = np.concatenate([[0], edges]), np.append(edges, codes.size)
     turns = np.zeros(codes.size, dtype=np.int64)

@@ -105,7 +105,7 @@ _DEEPEST = 8
 
 
 def _translated(table: pd.DataFrame, data: Data) -> bool:
-    """Whether the first row names the columns in other words: text above every column that holds numbers."""
+    """Check whether the first row names the columns in other words: text above columns of numbers."""
     below = table.iloc[1 : 1 + _LOOKED_AT]
     marks = {mark.strip() for mark in data.missing}
     numbers = 0

@@ -34,7 +34,7 @@ _PRODUCT = re.compile(
 
 
 def names_a_product(name: str) -> bool:
-    """Whether a column's name says that it tells which part, of which drawing, a row is of.
+    """Check whether a column's name means part or drawing numbers.
 
     Parameters
     ----------
@@ -112,7 +112,7 @@ def chosen_rows(cells: pd.DataFrame, data: Data) -> tuple[pd.DataFrame, dict[str
 
 
 def parts_named(entries: dict[str, int]) -> bool:
-    """Whether a column's entries may be several part numbers: few, and each on many rows.
+    """Check whether a column's entries may be several part numbers: few, and each on many rows.
 
     Parameters
     ----------

@@ -64,7 +64,7 @@ _MARKS = re.compile(r"[.:=_\-–\s\u0304\u0305]+")
 
 
 def plain_word(cell: object) -> str:
-    """A cell in lower case, without accents, marks, and a unit in brackets."""
+    """Write a cell in lower case, without accents, marks, and a unit in brackets."""
     text = unicodedata.normalize("NFKD", re.sub(r"[\[(][^\])]*[\])]\s*$", "", str(cell).strip()))
     bare = "".join(
         sign
@@ -75,14 +75,14 @@ def plain_word(cell: object) -> str:
 
 
 def is_total(cell: object) -> bool:
-    """Whether a cell is a word for a sum over other rows."""
+    """Check whether a cell is a word for a total or limit of other rows."""
     word = plain_word(cell)
     limits = word.partition(" ")[0] in ("ucl", "lcl", "usl", "lsl")
     return word in _TOTAL_WORDS or limits or sums_up(word)
 
 
 def sums_up(cell: object) -> bool:
-    """Whether a cell names an average or a range, alone or of something: between readings as below them."""
+    """Check whether a cell names an average or a range, which may come between readings or below."""
     word = plain_word(cell)
     return word in _BETWEEN_WORDS or not _ANYWHERE.isdisjoint(word.split())
 
@@ -130,7 +130,7 @@ def totals_below(table: pd.DataFrame) -> int:
 
 
 def _says_a_limit(cell: str) -> bool:
-    """Whether a cell below the readings says nominal, limit or an index of them; a sign alone says nothing."""
+    """Check whether a cell names a nominal, a limit or an index; a single sign does not."""
     return len(cell) > 2 and (bool(said_of_limits(cell)) or plain_word(cell) in _BELOW)
 
 
@@ -139,7 +139,7 @@ _BELOW = frozenset(["bias", "linearity", "linearität", "abweichung", "cpu", "cp
 
 
 def _is_footer(rows: list[list[str]], at: int) -> bool:
-    """A line such as "Date: 3 May", where no row above the footer begins so, with no reading in it."""
+    """Check whether a row without readings is a footer such as "Date: 3 May", unlike any row above."""
     first = next((cell for cell in rows[at] if cell), "")
     if not first:
         return True
@@ -148,7 +148,7 @@ def _is_footer(rows: list[list[str]], at: int) -> bool:
 
 
 def _below_its_label(rows: list[list[str]], at: int) -> bool:
-    """Numbers below a word for a total that stands alone in the row above."""
+    """Check whether numbers are below a word for a total that is alone in the row above."""
     above = [cell for cell in rows[at - 1] if cell]
     return len(above) == 1 and is_total(above[0]) and len(plain_word(above[0])) > 1
 

@@ -73,7 +73,7 @@ def by_letters(raw: bytes) -> str | None:
 
 
 def _beside_ascii(text: str, at: int) -> bool:
-    """Whether a letter stands beside a plain one: words of East Asia and Russian ones have none."""
+    """Check whether a letter has an ASCII letter beside it; East Asian and Russian words have none."""
     return any(sign.isascii() and sign.isalpha() for sign in text[max(at - 1, 0) : at + 2])
 
 
@@ -126,7 +126,7 @@ _NOT_TURKISH = re.compile(rb"[\xe0\xe1\xe6\xe8\xe9\xec\xed\xf2\xf3\xf8-\xfa\x8a\
 
 
 def _of_middle_and_east(raw: bytes) -> str | None:
-    """Windows-1251 where letters above ASCII stand in rows, Windows-1250 and 1254 by their own letters; else None."""
+    """Recognise Windows-1251 by runs of high letters, Windows-1250 and 1254 by their own; else None."""
     sample = raw[:200_000]
     high = [at for at, byte in enumerate(sample[:20_000]) if byte >= 0xC0]
     beside = sum(b - a == 1 for a, b in itertools.pairwise(high))

@@ -25,7 +25,7 @@ _BREAKS = frozenset(["br", "p", "div"])
 
 
 def is_web_page(raw: bytes) -> bool:
-    """Whether bytes are a page.
+    """Check whether bytes are a web page.
 
     Parameters
     ----------
@@ -44,7 +44,7 @@ def is_web_page(raw: bytes) -> bool:
 
 
 def is_sheet_xml(raw: bytes) -> bool:
-    """Whether bytes are a workbook in XML.
+    """Check whether bytes are a workbook in XML.
 
     Parameters
     ----------
@@ -161,7 +161,7 @@ def _span(said: str | None) -> int:
 
 
 def _laid_out(table: list[list[tuple[str, int, int]]]) -> list[list[str]]:
-    """Rows with a cell in every column it spans."""
+    """Repeat each cell in every column and row that it spans."""
     rows: list[list[str]] = []
     over: dict[int, tuple[str, int]] = {}
     for cells in table:

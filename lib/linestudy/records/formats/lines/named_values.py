@@ -113,7 +113,7 @@ def _names(rows: list[tuple[int, dict[str, str]]]) -> list[str]:
 
 
 def _rows(lines: list[str]) -> list[tuple[int, dict[str, str]]]:
-    """Rows with the line in which each begins: a line of several pairs, or lines of one pair each up to the next of its name."""
+    """Collect rows with their first line: lines of several pairs, or one pair a line until a name recurs."""
     found: list[tuple[int, dict[str, str]]] = []
     pairs = [_pairs(line) for line in lines]
     several = [len(set(each) - {MOMENT, BESIDE}) for each in pairs]
@@ -129,7 +129,7 @@ def _rows(lines: list[str]) -> list[tuple[int, dict[str, str]]]:
 
 
 def _pairs(line: str) -> dict[str, str]:
-    """Names and values of a line, with its moment and what stands beside."""
+    """Read names and values of a line, with its moment and the text beside them."""
     if len(line) > _LONGEST:
         return {}
     moment = _MOMENT.match(line)

@@ -193,7 +193,7 @@ def _sorted_out(lines: list[str]) -> _Rows:
 
 
 def _names_more(cells: list[_Cell], above: list[_Cell], width: int) -> bool:
-    """Whether a line is the header: of two lines of names, the upper has names and the lower units."""
+    """Check whether a line is the header; below a line of names, a second one holds units."""
     texts = [cell.text for cell in cells]
     if any(map(is_number, texts)) or len(texts) < 0.5 * width:
         return False
@@ -204,7 +204,7 @@ def _names_more(cells: list[_Cell], above: list[_Cell], width: int) -> bool:
 
 
 def _cell_shape(lines: list[str]) -> re.Pattern[str]:
-    """Cells are parted by two blanks and more where most lines of readings are so, else by one."""
+    """Choose what separates cells: two blanks and more where most lines of readings have them, else one."""
     wide = [len(_WIDE.findall(line.expandtabs())) for line in lines if _NUMBERED.search(line)]
     return _WIDE if wide and sum(n > 1 for n in wide) > 0.6 * len(wide) else _NARROW
 
@@ -213,7 +213,7 @@ _NUMBERED = re.compile(r"\d\s+[-+]?\d*[.,]?\d")
 
 
 def _holds_readings(cells: list[_Cell]) -> bool:
-    """Whether a line has cells of numbers, with a decimal mark in one of them, and no label."""
+    """Check whether a line has at least two cells, a number with decimal mark, and no label."""
     numbers = [cell.text for cell in cells if is_number(cell.text)]
     return (
         len(cells) >= 2
@@ -223,7 +223,7 @@ def _holds_readings(cells: list[_Cell]) -> bool:
 
 
 def _places(rows: list[list[_Cell]], width: int) -> list[tuple[int, int]]:
-    """From where to where each column reaches."""
+    """Find where each column begins and ends."""
     return [
         (min(row[at].begin for row in rows), max(row[at].end for row in rows)) if rows else (0, 0)
         for at in range(width)
@@ -231,7 +231,7 @@ def _places(rows: list[list[_Cell]], width: int) -> list[tuple[int, int]]:
 
 
 def _filled(cells: list[_Cell], places: list[tuple[int, int]]) -> list[str] | None:
-    """The cells of a line in their columns; None where nothing tells which is which."""
+    """Put the cells of a line into their columns; None where the columns are ambiguous."""
     if len(cells) == len(places):
         return [cell.text for cell in cells]
     separate = all(a[1] < b[0] for a, b in itertools.pairwise(places))
@@ -247,7 +247,7 @@ def _filled(cells: list[_Cell], places: list[tuple[int, int]]) -> list[str] | No
 
 
 def _changing(found: _Rows, taken: set[str]) -> dict[str, list[str]]:
-    """Labels that say something else from block to block, and the number of the block where none of them counts parts."""
+    """Collect labels that change from block to block; add the block's number where none counts parts."""
     names = list(dict.fromkeys(name for labels in found.labels for name in labels))
     columns = {name: [labels.get(name, "") for labels in found.labels] for name in names}
     changing = {

@@ -50,7 +50,7 @@ def columns_told(guess: Guess, columns: list[ColumnKind], cells: pd.DataFrame) -
 
 
 def _names(value: object) -> list[str]:
-    """Names of columns in a key, which may hold numbers too."""
+    """Collect the column names in a key's value, which may hold numbers too."""
     if isinstance(value, dict):
         return [each for inner in (value, value.values()) for one in inner for each in _names(one)]
     if isinstance(value, list):
@@ -59,13 +59,13 @@ def _names(value: object) -> list[str]:
 
 
 def _first(cells: pd.DataFrame, name: str) -> str:
-    """An entry of a column, one that is no number where there is one."""
+    """Return an entry of a column, one that is no number where there is one."""
     text = [each for each in cells[name].astype("string").fillna("").str.strip() if each]
     return str(next((each for each in text if not is_number(each)), (text or [""])[0]))[:40]
 
 
 def _clocks(words: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
-    """Columns that are called a time, with digits in their cells, of which nothing here makes a time."""
+    """Report columns that are called a time but whose cells are not readable as times."""
     found = []
     for column in words:
         text = cells[column.name].astype("string").fillna("").str.strip()
@@ -79,7 +79,7 @@ def _clocks(words: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
 
 
 def _joined(words: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
-    """Labels such as "Anna-P01-1", one for every row, whose pieces come in every combination."""
+    """Report labels such as "Anna-P01-1", one for every row, whose pieces come in every combination."""
     found = []
     for column in words:
         text = cells[column.name].astype("string").fillna("").str.strip().tolist()
@@ -101,7 +101,7 @@ def _joined(words: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
 
 
 def _apart(columns: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
-    """Columns of parts or strokes that stand there once more and say others: tables side by side."""
+    """Report a second column of parts or strokes that differs from the first: tables side by side."""
     counts = [c for c in columns if c.kind in ("numbers", "words") and not is_nameless(c.name)]
     first: dict[str, str] = {}
     found: list[str] = []
@@ -125,7 +125,7 @@ def _apart(columns: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
 
 
 def _nothing(guess: Guess, columns: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
-    """No column holds plain numbers: what its cells look like."""
+    """Report that no column holds plain numbers, with examples of what the cells look like."""
     elsewhere = {"long", "judgement", "layout", "accepted"} & {key for key, _, _ in guess.keys}
     shown = [c for c in columns if c.kind == "words"][:3]
     if guess.values or elsewhere or not shown:

@@ -44,7 +44,7 @@ def header_row(rows: list[list[str]]) -> int:
 
 
 def _is_pair(rows: list[list[str]], at: int) -> bool:
-    """Whether a row is a word and its number, "Reference; 2.8003", with the names of the columns and readings right below."""
+    """Check whether a row is a word and its number, "Reference; 2.8003", above column names and readings."""
     row, *below = (*rows[at : at + 3], [], [])[:3]
     if width(row) != 2 or not re.fullmatch(
         r"[-+]?\d+[.,]\d+", [c for c in row if c.strip()][-1].strip()
@@ -57,7 +57,7 @@ def _is_pair(rows: list[list[str]], at: int) -> bool:
 
 
 def _below_pairs(rows: list[list[str]], at: int) -> int:
-    """The header below a preamble of words and what they are of, "Machine; 4", where the table has two columns as well."""
+    """Find the header below a preamble of pairs, "Machine; 4", where the table has two columns too."""
     body = [i for i in range(at + 1, len(rows)) if width(rows[i])]
     for i in body[:_DEEPEST_PREAMBLE]:
         row, below = rows[i], [rows[each] for each in body if each > i][:FEWEST]
@@ -80,7 +80,7 @@ def _extent(row: list[str]) -> int:
 
 
 def rows_of_header(rows: list[list[str]], at: int) -> int:
-    """Whether the header takes two rows: names with gaps, and below them names that only these tell apart."""
+    """Return 2 if the header takes two rows, names with gaps and names below that distinguish them, else 1."""
     if at + 2 >= len(rows):
         return 1
     upper, lower, below = rows[at], rows[at + 1], rows[at + 2]
@@ -101,7 +101,7 @@ def rows_of_header(rows: list[list[str]], at: int) -> int:
 
 
 def _parts_under(upper: list[str], lower: list[str]) -> bool:
-    """Whether parts are numbered 1, 2, 3 under one name for them, beside names with nothing below: the form of a gauge study."""
+    """Check whether parts are numbered 1, 2, 3 under one name, as in the form of a gauge study."""
     numbered = [i for i, cell in enumerate(lower) if cell.strip()]
     first = numbered[0] if numbered else 0
     counted = [lower[i].strip() for i in numbered] == [str(n + 1) for n in range(len(numbered))]
@@ -118,7 +118,7 @@ def _parts_under(upper: list[str], lower: list[str]) -> bool:
 
 
 def _repeated_above(upper: list[str], lower: list[str]) -> bool:
-    """Whether names stand there again, A A A B B B, each over small numbers that tell them apart, and others over blanks."""
+    """Check whether repeated names, A A A B B B, have distinguishing small numbers below, others blanks."""
     pairs = [
         (above.strip(), below.strip())
         for above, below in zip_longest(upper, lower, fillvalue="")
