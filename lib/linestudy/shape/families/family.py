@@ -251,7 +251,7 @@ def stirling(a: Any) -> tuple[Any, Any]:
     return np.where(a > 15, far, near), np.where(a > 15, slope, near_slope)
 
 
-def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: float) -> Any:
+def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: Any) -> Any:
     """Search the quantiles of a family that has no formula for them, all at once.
 
     Newton's method on the logarithm of the share in the smaller tail, between ends that close in.
@@ -260,24 +260,22 @@ def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: float)
     ----------
     family : Family
     q : array_like of float
-    c : array_like of float, shape (k,)
+    c : array_like of float, shape (k,) or (k, b)
         Coordinates.
-    low, high : array_like of float, shape of q
+    low, high : array_like of float
         Between which each quantile lies: the nearer together, the fewer steps.
-    scale : float
+    scale : float or array_like of float, shape (b,)
         About the width of the distribution, of which a quantile near nought is known to the last digit.
 
     Returns
     -------
     numpy.ndarray
     """
-    q = np.asarray(q, dtype=float)
+    q, low, high = np.broadcast_arrays(np.asarray(q, dtype=float), low, high)
     # Ends are formulas of finite precision: a little further out they hold the quantile for certain.
-    a = np.broadcast_to(low, q.shape) - 1e-9 * scale
-    b = np.broadcast_to(high, q.shape) + 1e-9 * scale
+    a, b, x = low - 1e-9 * scale, high + 1e-9 * scale, low
     left = q < 0.5
     wanted = np.where(left, q, 1 - q)
-    x = np.broadcast_to(low, q.shape)
     with np.errstate(all="ignore"):
         for _ in range(100):
             share = np.where(left, family.cdf(x, c), family.sf(x, c))
