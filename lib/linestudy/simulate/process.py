@@ -66,7 +66,7 @@ class Process:
         strokes: ArrayLike,
         coil_shifts: ArrayLike | None = None,
     ) -> FloatArray:
-        """True values of parts.
+        """Draw true values of parts.
 
         Parameters
         ----------
@@ -88,7 +88,7 @@ class Process:
         return np.abs(values) if self.folded else values
 
     def mean_at(self, strokes: ArrayLike) -> FloatArray:
-        """Expected value before folding, without the coils: level, wear and station.
+        """Compute the expected value before folding, without the coils: level, wear and station.
 
         Parameters
         ----------
@@ -215,7 +215,7 @@ class MeasuringSystem:
         strokes: ArrayLike | None = None,
         magnitude: bool = False,
     ) -> FloatArray:
-        """Readings of true values.
+        """Simulate readings of true values.
 
         Parameters
         ----------

@@ -29,7 +29,7 @@ _UNIT = re.compile(r"\d\s*([A-Za-zµμ°]+)")
 
 @cache
 def numbers_of(lab: str, *settings: Any) -> dict[str, float]:
-    """Numbers of a lab at some settings; a reader who tries often must not wait often."""
+    """Return the numbers of a lab at some settings, kept so that repeated tries need not wait."""
     from linestudy.simulate import labs
 
     found: dict[str, float] = getattr(labs, lab)(*settings).numbers

@@ -82,7 +82,7 @@ class Decision:
     choices: dict[str, Choice]
 
     def text(self) -> str:
-        """The question and its choices, as lines."""
+        """Write the question and its choices, as lines."""
         lines = [f"{letter}: {choice.text}" for letter, choice in self.choices.items()]
         return "\n".join([self.question, *lines])
 

@@ -23,7 +23,7 @@ _SYMMETRIC = ("normal", "logistic", "Student's t")
 
 
 def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) -> Experiment:
-    """Four hundred studies of one process, and how many intervals of Ppk hold its truth; a hundred are drawn.
+    """Count how many intervals of Ppk from 400 studies of one process contain its true value.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) ->
 
 
 def _intervals(best: FloatArray, n: int, confidence: float) -> list[Interval]:
-    """Exact intervals of all estimates; between those of a grid, whose ends hardly bend, by a straight line.
+    """Interpolate exact intervals of all estimates between those of a grid, whose ends are almost straight.
 
     With one limit the ends depend on the estimate and n alone. Forty of them instead of four hundred take a tenth of the time.
     """
@@ -97,7 +97,7 @@ def _intervals(best: FloatArray, n: int, confidence: float) -> list[Interval]:
 
 
 def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -> Experiment:
-    """Cpk from neighbours against what the customer receives, where neighbours are alike.
+    """Compare Cpk from neighbouring parts that are alike with what the customer receives.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -
 
 
 def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Experiment:
-    """The index of parts that were sorted at their limits, against that of the process.
+    """Compare the index of parts that were sorted at their limits with that of the process.
 
     Parameters
     ----------
@@ -209,7 +209,7 @@ def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Exp
 
 
 def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) -> Experiment:
-    """A magnitude that cannot fall below zero: its index by normal rules and by its own quantiles.
+    """Compare the index of a magnitude, never below zero, by normal rules and by its own quantiles.
 
     Parameters
     ----------
@@ -274,7 +274,7 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
 def rules_and_false_alarms(
     points: int = 10_000, rules: str = "Western Electric 1956", seed: int = 1
 ) -> Experiment:
-    """How often a chart signals on a process in statistical control.
+    """Count how often a chart signals on a process in statistical control.
 
     Parameters
     ----------
@@ -326,7 +326,7 @@ def rules_and_false_alarms(
 def sample_size_before_the_run(
     true_index: float = 2.0, required: float = 1.67, seed: int = 1
 ) -> Experiment:
-    """The chance of showing an index, against the number of parts.
+    """Plot the chance of demonstrating an index against the number of parts.
 
     Parameters
     ----------

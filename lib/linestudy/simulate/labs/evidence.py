@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def normality_and_size(n: int = 30, skewness: float = 0.2, seed: int = 1) -> Experiment:
-    """How often a test of normality rejects, by the number of parts and by how far from normal they are.
+    """Show how often a test of normality rejects, by number of parts and departure from normal.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ def _rejected(n: int, skewness: float, seed: int) -> float:
 
 
 def parts_that_do_not_span(spread: float = 0.2, share: float = 0.1, seed: int = 1) -> Experiment:
-    """The same gauge studied with parts that span the process or are all alike: ndc against %GRR of the tolerance.
+    """Compare ndc with %GRR of tolerance for parts that span the process and parts all alike.
 
     Parameters
     ----------
@@ -155,7 +155,7 @@ def parts_that_do_not_span(spread: float = 0.2, share: float = 0.1, seed: int = 
 def guard_band(
     band: float = 0.0, share: float = 0.2, index: float = 1.0, seed: int = 1
 ) -> Experiment:
-    """What limits drawn in buy and cost: bad parts accepted against good parts rejected.
+    """Show what tightened limits gain and cost: bad parts accepted against good parts rejected.
 
     Parameters
     ----------
@@ -212,7 +212,7 @@ def guard_band(
 
 @lru_cache(maxsize=512)
 def _risks(half: float, gauge: float, band: float) -> tuple[float, float]:
-    """Consumer's and producer's risk per million, for parts with SD 1."""
+    """Compute consumer's and producer's risk per million, for parts with SD 1."""
     from scipy.integrate import quad
     from scipy.stats import norm
 
@@ -234,7 +234,7 @@ def _risks(half: float, gauge: float, band: float) -> tuple[float, float]:
 def what_meets_is_worth(
     n: int = 125, required: float = 1.67, decide_on: str = "estimate", seed: int = 1
 ) -> Experiment:
-    """The chance that a study says "meets", against what the index truly is.
+    """Compute the chance that a study says "meets", against the true index.
 
     Parameters
     ----------
@@ -304,7 +304,7 @@ def what_meets_is_worth(
 def kappa_of_rare_defects(
     bad_share: float = 0.05, error: float = 0.02, seed: int = 1
 ) -> Experiment:
-    """Two people who err alike and rarely: how kappa falls as bad parts grow rare.
+    """Show how kappa falls as bad parts grow rare, for two people with equal, small error rates.
 
     Parameters
     ----------
@@ -364,7 +364,7 @@ def kappa_of_rare_defects(
 
 
 def observed_against_expected(wild: float = 0.005, n: int = 10_000, seed: int = 1) -> Experiment:
-    """Parts counted outside the limits against those that a normal curve expects there.
+    """Compare parts counted outside the limits with those a normal distribution expects there.
 
     Parameters
     ----------

@@ -132,7 +132,7 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
 
 
 def _shown(lab: Callable[..., Experiment], settings: dict[str, Any]) -> str:
-    """A lab at some settings; where its data say nothing, that in words, for an error in a slider is seen by nobody."""
+    """Render a lab at some settings; where nothing can be judged, say so, because sliders hide errors."""
     try:
         return _picture_first(lab(**settings))
     except CannotJudge as reason:
@@ -140,7 +140,7 @@ def _shown(lab: Callable[..., Experiment], settings: dict[str, Any]) -> str:
 
 
 def _picture_first(found: Experiment) -> str:
-    """An experiment with what moves on top, so that it is seen beside the sliders on a small screen."""
+    """Render an experiment with its picture on top, visible beside the sliders on a small screen."""
     figure = found.figure()
     drawn = "" if figure is None else figure._repr_html_()
     paragraphs = [

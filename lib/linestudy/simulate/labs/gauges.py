@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def gauge_that_eats_the_tolerance(
     share: float = 0.3, index: float = 1.33, seed: int = 1
 ) -> Experiment:
-    """Wrong verdicts of a gauge whose spread takes up a share of the tolerance.
+    """Compute the wrong decisions of a gauge whose spread takes up a share of the tolerance.
 
     Parameters
     ----------
@@ -81,7 +81,7 @@ def _one(share: Interval) -> str:
 def what_three_trials_tell(
     parts: int = 10, people: int = 3, trials: int = 3, seed: int = 1
 ) -> Experiment:
-    """The number of distinct categories over five hundred studies of one gauge.
+    """Show the number of distinct categories over five hundred studies of one gauge.
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ def categories(cells: FloatArray) -> FloatArray:
 def vision_against_cmm(
     bias: float = 0.5, camera: float = 1.0, machine: float = 0.3, n: int = 50, seed: int = 1
 ) -> Experiment:
-    """Two gauges on the same parts: what their disagreement says, and what it does not.
+    """Compare two gauges on the same parts: what their disagreement shows, and what it does not.
 
     Parameters
     ----------
@@ -223,7 +223,7 @@ def vision_against_cmm(
 def destroyed_parts(
     specimens: float = 1.0, tester: float = 0.5, coils: int = 10, seed: int = 1
 ) -> Experiment:
-    """A test that destroys the part: what a nested study calls repeatability.
+    """Show what a nested study of a destructive test reports as repeatability.
 
     Parameters
     ----------

@@ -22,7 +22,7 @@ _SUBGROUPS, _SIZE = 50, 5
 def control_against_specification(
     index: float = 1.0, shift: float = 0.0, seed: int = 1
 ) -> Experiment:
-    """Limits of the chart and limits of the drawing: a process may pass one and fail the other.
+    """Compare control limits with specification limits: a process may pass one and fail the other.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def over_adjustment(correction: float = 1.0, parts: int = 2_000, seed: int = 1) 
 def subgroups_and_streams(
     distance: float = 4.0, subgroup: str = "both lanes", seed: int = 1
 ) -> Experiment:
-    """Two lanes on one chart: how a subgroup that mixes them hides what each of them does.
+    """Show how a subgroup that mixes two lanes on one chart hides what each of them does.
 
     Parameters
     ----------
@@ -262,7 +262,7 @@ def chosen_for_being_good(lines: int = 20, n: int = 50, seed: int = 1) -> Experi
 def two_stations_in_one_histogram(
     distance: float = 3.0, share: float = 0.2, seed: int = 1
 ) -> Experiment:
-    """Parts of two stations in one file: what one normal curve over them says, and what they are.
+    """Compare a normal curve over parts of two stations with what these parts are.
 
     Parameters
     ----------

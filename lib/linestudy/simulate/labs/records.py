@@ -20,7 +20,7 @@ _REACH = (-6.5, 6.5)
 
 
 def rows_in_another_order(order: str = "as made", serial: float = 0.9, seed: int = 1) -> Experiment:
-    """The same readings as they were made, shuffled, or sorted: what the order showed, and what is lost.
+    """Show what sorting or shuffling the same readings hides.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def rows_in_another_order(order: str = "as made", serial: float = 0.9, seed: int
 def wear_against_signals(
     wear: float = 4.0, limits: str = "about a level", seed: int = 1
 ) -> Experiment:
-    """A tool that wears on a chart: limits about a level, and about its trend.
+    """Chart a tool that wears, with limits about a level and about its trend.
 
     Parameters
     ----------
@@ -135,7 +135,7 @@ def wear_against_signals(
 
 
 def steps_of_the_gauge(step: float = 1.0, n: int = 250, seed: int = 1) -> Experiment:
-    """Readings rounded to a step: what it hides, and what it adds.
+    """Show what rounding readings to a step hides and what it adds.
 
     Parameters
     ----------
@@ -192,7 +192,7 @@ def steps_of_the_gauge(step: float = 1.0, n: int = 250, seed: int = 1) -> Experi
 
 
 def range_against_s(size: int = 5, seed: int = 1) -> Experiment:
-    """What the range of a subgroup uses of what the standard deviation uses.
+    """Compare the efficiency of a subgroup's range with that of its standard deviation.
 
     Parameters
     ----------

@@ -73,7 +73,7 @@ class Cell:
 
 
 def adequate_gauge(width: float) -> GaugeFacts:
-    """Facts of a gauge that no rule objects to.
+    """Return the facts of a gauge that meets every criterion.
 
     Parameters
     ----------

@@ -12,7 +12,7 @@ from linestudy.simulate.operating.truth import SMALL, Truth, mixture_quantiles
 
 
 def stations() -> list[Truth]:
-    """Stations that take turns, named or not; worst of the named ones where they are."""
+    """List stations that take turns, named or not; of the named ones the truth is the worst's."""
     settings: dict[str, tuple[list[float], list[float]]] = {
         "2 stations 2 SD apart": ([0.0, 2.0], [1.0, 1.0]),
         "2 stations 4 SD apart": ([0.0, 4.0], [1.0, 1.0]),
@@ -52,7 +52,7 @@ class _NamedStations(Truth):
     sds: Any = None
 
     def limits(self, index: float) -> tuple[float | None, float]:
-        """Limits about the middle at which the worst station has this index."""
+        """Compute limits about the middle at which the worst station has this index."""
         middle = self.quantiles[1]
         # Index of a station towards its nearer limit: (half - |mean - middle|) / (3 sd).
         half = float((np.abs(self.means - middle) + 3 * self.sds * index).max())
@@ -182,7 +182,7 @@ def moving() -> list[Truth]:
 
 
 def _below(step: Any, sine: Any) -> list[Truth]:
-    """Movements of sizes that a study may or may not detect, for the power curve."""
+    """List movements of sizes that a study may or may not detect, for the power curve."""
     small = [
         Truth(
             f"one step of {size:g} SD",
@@ -208,7 +208,7 @@ def _of_rho(rho: float, r: np.random.Generator, strokes: Any) -> tuple[Any, dict
 
 
 def _autoregression(r: Any, strokes: Any, rho: float) -> Any:
-    """A stationary autoregression of variance one at ascending strokes."""
+    """Simulate a stationary first-order autoregression of variance 1 at ascending strokes."""
     from scipy.signal import lfilter
 
     gaps = np.diff(strokes)

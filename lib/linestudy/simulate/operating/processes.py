@@ -14,7 +14,7 @@ from linestudy.tails.candidate import QUANTILES
 
 
 def truths() -> dict[str, Truth]:
-    """All processes of the proof, by name.
+    """Return all processes of the proof, by name.
 
     Examples
     --------
@@ -58,7 +58,7 @@ def _folded(dist: Any) -> tuple[float, float, float]:
 
 
 def _read_with(dist: Any, error: float) -> tuple[float, float, float]:
-    """Quantiles of readings with a normal gauge error."""
+    """Compute the quantiles of readings with a normal gauge error."""
     from scipy.optimize import brentq
 
     nodes, weights = np.polynomial.hermite_e.hermegauss(64)

@@ -55,13 +55,13 @@ class Truth:
     kind: str = "in control"
 
     def limits(self, index: float) -> tuple[float | None, float]:
-        """Limits at which the true index is `index`."""
+        """Compute the limits at which the true index is `index`."""
         low, middle, high = self.quantiles
         lower = None if self.bound is not None else middle - index * (middle - low)
         return lower, middle + index * (high - middle)
 
     def study(self, rng: np.random.Generator, n: int) -> tuple[Any, Tags]:
-        """Readings of a study of n parts in subgroups of five.
+        """Draw the readings of a study of n parts in subgroups of five.
 
         A run of five thousand parts and more is taken whole; a smaller one is spread as subgroups
         over five thousand strokes, as an initial study of a line is.
@@ -77,7 +77,7 @@ class Truth:
 
 
 def mixture_quantiles(parts: list[tuple[float, float, float]]) -> tuple[float, float, float]:
-    """Quantiles of a mixture of normals: (weight, mean, sd)."""
+    """Compute the quantiles of a mixture of normals: (weight, mean, sd)."""
     from scipy.optimize import brentq
     from scipy.special import ndtr
 

@@ -72,7 +72,7 @@ def _line(line: str) -> str:
 
 
 def _out_of_its_cell(line: str) -> str:
-    """A line as it was before a spreadsheet program made a cell of it: quotes doubled, blank cells behind it."""
+    """Restore a line that a spreadsheet program saved as a cell: quotes doubled, blank cells behind it."""
     cell = line.strip().rstrip(";,\t")
     if len(cell) > 1 and cell[0] == cell[-1] == '"':
         return cell[1:-1].replace('""', '"')

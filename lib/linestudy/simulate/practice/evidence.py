@@ -155,7 +155,7 @@ def _measured(item: dict[str, Any], run: pd.DataFrame, data: Path) -> Held:
 
 
 def _indices(x: pd.Series, lower: float, upper: float) -> list[float]:
-    """Ppk taken as normal, and by the quantiles that were seen."""
+    """Compute Ppk from mean and SD, and from the observed quantiles."""
     if len(x) < 50:
         return []
     sides = [upper - x.mean()] + ([x.mean() - lower] if np.isfinite(lower) else [])

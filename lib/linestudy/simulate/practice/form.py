@@ -189,7 +189,7 @@ _TOLD_WHOLE = 6
 
 
 def _one_of(word: str, known: tuple[str, ...], key: str) -> str:
-    """The word of a list that was meant: large letters, strokes for blanks and a stop at its end do not matter."""
+    """Return the word of a list that was meant; capitals, hyphens for blanks and a final stop do not matter."""
     if not word.strip():
         raise InputError(NAME, f"a fault has no {key}", "name it, or take the whole table out")
     meant = {_folded(one): one for one in known}.get(_folded(word))

@@ -324,7 +324,7 @@ def _held_against(fault: dict[str, Any], found: Named | None, reasons: _Reasons)
 
 
 def _within(true: float, kind: Kind) -> str:
-    """The number of a fault, and how near to it counts as right."""
+    """Write the number of a fault, and how near to it counts as right."""
     near = f" (within {100 * kind.tolerance:g} %)" if kind.tolerance >= 0.01 else ""
     return f"{true:.4g}{near}"
 
@@ -357,7 +357,7 @@ class _Reasons:
         )
 
     def named(self, about: str) -> bool:
-        """Whether a fault that is there was named."""
+        """Check whether a fault that exists was named."""
         return any((f["kind"], f["about"]) in self._named for f in self._faults if f["about"] == about)  # fmt: skip
 
     def line(

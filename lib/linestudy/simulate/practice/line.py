@@ -94,7 +94,7 @@ class PracticeLine:
     due_in: int = STILL_GOOD
 
     def values(self, feature: str) -> Any:
-        """Readings of one characteristic, in order, as an array that may be changed."""
+        """Return the readings of one characteristic, in order, as an array that may be changed."""
         return self.run[feature].to_numpy(float, copy=True)
 
     def write(self, folder: Path) -> None:
@@ -297,7 +297,7 @@ def honest_line(rng: np.random.Generator) -> PracticeLine:
 
 
 def _repeat(item: Feature) -> float:
-    """Standard deviation of repeated readings: %GRR of about 6 % of tolerance."""
+    """Return the standard deviation of repeated readings: %GRR of about 6 % of tolerance."""
     return 0.15 * item.sd
 
 
@@ -328,7 +328,7 @@ def _masters(item: Feature, rng: np.random.Generator) -> pd.DataFrame:
 def judgements(
     rng: np.random.Generator, bad: int, misses: dict[str, float] | None = None
 ) -> pd.DataFrame:
-    """Judgements of forty parts by three people, twice.
+    """Simulate judgements of forty parts by three people, twice.
 
     Parameters
     ----------

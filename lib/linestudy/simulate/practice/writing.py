@@ -105,7 +105,7 @@ def write_practice(
 
 
 def sums(folder: Path) -> dict[str, str]:
-    """Checksums of the files a student is handed.
+    """Compute checksums of the files that a student receives.
 
     Parameters
     ----------

@@ -69,7 +69,7 @@ def write_sample(folder: str | Path, *, seed: int = line.SEED) -> Path:
 
 
 def _run_log(seed: int) -> tuple[pd.DataFrame, dict[str, Any]]:
-    """Every part of two hours as it was, before the log was damaged, and the true sizes."""
+    """Simulate every part of two hours, before the log was damaged, and its true sizes."""
     import pandas as pd
 
     strokes = np.arange(1, line.STROKES + 1)
@@ -110,7 +110,7 @@ def _run_log(seed: int) -> tuple[pd.DataFrame, dict[str, Any]]:
 
 
 def _with_defects(log: pd.DataFrame, seed: int) -> pd.DataFrame:
-    """The log as the line's computer wrote it: no-reads, a repeated block, a clock change."""
+    """Damage the log as the line's computer wrote it: no-reads, a repeated block, a clock change."""
     import pandas as pd
 
     rng = generator(seed, "sample", "defects")
@@ -152,7 +152,7 @@ def _write(path: Path, table: pd.DataFrame) -> None:
 
 
 def _gauge_studies(folder: Path, seed: int) -> None:
-    """Crossed studies of camera and CMM, masters, a drift record, fifty parts on both."""
+    """Write crossed studies of camera and CMM, masters, a drift record, fifty parts on both."""
     import pandas as pd
 
     setters, operators = ("Ines", "Jan", "Kofi"), ("Lea", "Milan", "Noor")
@@ -224,7 +224,7 @@ _TITLES = {
 def _columns(
     table: pd.DataFrame, keys: list[str], title: str, value: str, digits: int
 ) -> dict[str, Any]:
-    """Key columns and one value column, as the wide file has them."""
+    """Return key columns and one value column, as the wide file has them."""
     columns: dict[str, Any] = {_TITLES[key]: table[key].to_numpy() for key in keys}
     columns[title] = [f"{number:.{digits}f}" for number in table[value]]
     return columns
@@ -275,7 +275,7 @@ def _pull_and_appearance(folder: Path, seed: int) -> None:
 
 
 def _bins(folder: Path, log: pd.DataFrame) -> None:
-    """Counts per quarter hour of the true clock: what fell into each bin."""
+    """Write the counts of each bin per quarter hour of the true clock."""
     quarter = log["Time"].dt.floor("15min").dt.strftime("%Y-%m-%dT%H:%M")
     counts = log.groupby([quarter, "Verdict"]).size().unstack(fill_value=0)
     counts = counts.reindex(columns=["ok", "nok", "purged"], fill_value=0)
@@ -285,7 +285,7 @@ def _bins(folder: Path, log: pd.DataFrame) -> None:
 
 
 def _truth(true: dict[str, Any], seed: int) -> dict[str, Any]:
-    """The parameters behind the data, and the Ppk that endlessly many parts of this run would have."""
+    """Return the parameters behind the data, and the Ppk of infinitely many parts of this run."""
     found: dict[str, Any] = {
         "seed": seed,
         "written_by": "python -m linestudy.simulate FOLDER",
@@ -333,7 +333,7 @@ def _truth(true: dict[str, Any], seed: int) -> dict[str, Any]:
 
 
 def _true_capability(feature: line.Feature, seed: int) -> dict[str, float]:
-    """Quantile Ppk of this run's parts and of the camera's readings, by a long simulation.
+    """Compute quantile Ppk of this run's parts and of the camera's readings, by a long simulation.
 
     The coils are the four of this run; noise is drawn anew two hundred times over.
     """

@@ -234,7 +234,7 @@ _REACTIONS = {
 
 
 def study_toml(seed: int) -> str:
-    """The text of study.toml.
+    """Write the text of study.toml.
 
     Parameters
     ----------
@@ -300,7 +300,7 @@ def _data() -> str:
 
 
 def _control() -> str:
-    """Lines of the control plan: sample, frequency and limits are left to what the run advises."""
+    """Write the control plan's lines; sample, frequency and limits are left to what the run advises."""
     return "\n".join(
         f'[[control]]\ncharacteristic = "{key}"\nreaction = "{text}"\n'
         for key, text in _REACTIONS.items()

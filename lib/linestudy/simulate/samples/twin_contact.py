@@ -139,7 +139,7 @@ def write_twin_contact(folder: str | Path, *, seed: int = SEED, pictures: bool =
 def sizes(
     feature: str, lane: int, strokes: FloatArray, rng: np.random.Generator, coils: FloatArray
 ) -> FloatArray:
-    """True sizes of the parts of one lane, in inches.
+    """Draw the true sizes of the parts of one lane, in inches.
 
     Parameters
     ----------
@@ -167,7 +167,7 @@ def sizes(
 
 
 def _log(seed: int) -> tuple[pd.DataFrame, dict[str, FloatArray]]:
-    """Every part as it was, before the log was written in its ugly way, and the true sizes."""
+    """Simulate every part, before the log was written with its defects, and its true sizes."""
     import pandas as pd
 
     stroke = np.repeat(np.arange(1, STROKES + 1), len(LANES)).astype(float)
@@ -220,7 +220,7 @@ def _log(seed: int) -> tuple[pd.DataFrame, dict[str, FloatArray]]:
 
 
 def _kept(log: pd.DataFrame, seed: int) -> Any:
-    """Accepted parts whose pictures are kept too: some near a limit of the burr, some whatever they look like."""
+    """Choose accepted parts whose pictures are kept: some near a limit of the burr, some at random."""
     rng = generator(seed, "twin", "kept pictures")
     burr = log["Grat"].to_numpy()
     good = log["Urteil"].to_numpy() == "i.O."
@@ -233,7 +233,7 @@ def _kept(log: pd.DataFrame, seed: int) -> Any:
 
 
 def _as_written(log: pd.DataFrame, seed: int) -> pd.DataFrame:
-    """The log as the line's computer writes it: decimal commas, no-reads, a block sent twice, a lost row."""
+    """Write the log as the line's computer does: decimal commas, no-reads, a block sent twice, lost rows."""
     import pandas as pd
 
     rng = generator(seed, "twin", "defects")
@@ -264,7 +264,7 @@ def _write_log(path: Path, text: pd.DataFrame) -> None:
 def _rejects(
     folder: Path, log: pd.DataFrame, true: dict[str, FloatArray], seed: int, pictures: bool
 ) -> None:
-    """A small picture of each rejected part, and of some accepted ones near a limit or anywhere."""
+    """Draw a small picture of each rejected part, and of accepted ones that were kept."""
     if not pictures:
         return
     from PIL import Image
@@ -279,7 +279,7 @@ def _rejects(
 
 
 def picture_of(burr: float, height: float, rng: np.random.Generator) -> Any:
-    """A part as the camera might see it, 40 by 24 grey pixels: the contact bright, its burr above the edge.
+    """Draw a part as the camera might see it, 40 by 24 grey pixels, its burr above the edge.
 
     Parameters
     ----------
@@ -304,7 +304,7 @@ def picture_of(burr: float, height: float, rng: np.random.Generator) -> Any:
 
 
 def _study_parts(feature: str, rng: np.random.Generator) -> FloatArray:
-    """True sizes of the ten parts of a gauge study, in inches."""
+    """Draw the true sizes of the ten parts of a gauge study, in inches."""
     low, high = LIMITS[feature]
     middle = FEATURES[feature][0].level
     reach = 0.6 * ((high or 0.0) - middle)
@@ -314,7 +314,7 @@ def _study_parts(feature: str, rng: np.random.Generator) -> FloatArray:
 
 
 def _crossed(folder: Path, seed: int) -> None:
-    """Ten parts, three appraisers, three times, in one row for each part and a block for each characteristic."""
+    """Write ten parts, three appraisers, three trials: a row for each part, a block for each characteristic."""
     import pandas as pd
 
     people = {"A": 0.0, "B": 0.0, "C": 0.0}
@@ -332,7 +332,7 @@ def _crossed(folder: Path, seed: int) -> None:
 
 
 def _masters(folder: Path, seed: int) -> None:
-    """Three masters for each characteristic, ten readings each."""
+    """Write three masters for each characteristic, ten readings each."""
     import pandas as pd
 
     rows = []
@@ -352,7 +352,7 @@ def _masters(folder: Path, seed: int) -> None:
 
 
 def _bins(folder: Path, log: pd.DataFrame) -> None:
-    """Parts in the bins of every half hour."""
+    """Write the parts in the bins of every half hour."""
     period = log["Zeit"].dt.floor("30min").dt.strftime("%Y-%m-%dT%H:%M")
     counts = (log["Urteil"] == "i.O.").groupby(period).agg(["sum", "size"])
     lines = [f"{name},{good},{n - good}" for name, good, n in counts.itertuples()]
@@ -389,7 +389,7 @@ def _truth(log: pd.DataFrame, true: dict[str, FloatArray], seed: int) -> dict[st
 
 
 def true_indices(feature: str, draws: int = 2_000_000) -> dict[str, Any]:
-    """True Ppk of readings, by lane and of the whole tool, over the whole tool life.
+    """Compute true Ppk of readings, by lane and of the whole tool, over the whole tool life.
 
     Parameters
     ----------
