@@ -101,7 +101,7 @@ class CharacteristicVerdict(Finding):
     def of(
         cls, decision: Decision, criteria: Criteria, cautions: tuple[str, ...] = ()
     ) -> CharacteristicVerdict:
-        """The finding of a decision."""
+        """Make the finding of a decision."""
         claims = _claims(decision.facts, criteria)
         return cls(
             decision.decision,
@@ -173,7 +173,7 @@ class CharacteristicVerdict(Finding):
         )
 
     def points_table(self) -> pd.DataFrame:
-        """Every point beyond the chart's limits with what is known of it."""
+        """Tabulate every point beyond the chart's limits with what is known of it."""
         import pandas as pd
 
         unit = f" ({self.facts.unit})" if self.facts.unit else ""
@@ -195,7 +195,7 @@ class CharacteristicVerdict(Finding):
         )
 
     def record(self) -> dict[str, Any]:
-        """Decision and reasons as format 1 has them; added: objections, rules, claims, facts."""
+        """Return decision, reasons, objections, rules, claims and facts for results.json."""
         return {
             "decision": self.decision,
             "stream": self.stream,
@@ -292,7 +292,7 @@ class StudyVerdict(Finding):
     recorded: ClassVar[tuple[str, ...]] = ("decisions", "own_records")
 
     def of(self, decision: str) -> tuple[str, ...]:
-        """Names of the characteristics with this decision."""
+        """List the characteristics with this decision."""
         return tuple(item.name for item in self.verdicts.values() if item.decision == decision)
 
     @property
@@ -327,7 +327,7 @@ class StudyVerdict(Finding):
         return indices_against_criteria(shown, self.criteria_lines, ax=ax)
 
     def record(self) -> dict[str, Any]:
-        """Decision per characteristic id, what to hold against one's own records, statement and cautions."""
+        """Return the decision of each characteristic, counts to compare with own records, statement, cautions."""
         return {
             "decisions": {key: item.decision for key, item in self.verdicts.items()},
             "own_records": self.own_records.to_dict(orient="records"),

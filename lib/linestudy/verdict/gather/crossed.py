@@ -176,7 +176,7 @@ def _size(crossed: CrossedStudy) -> dict[str, Any]:
 def _beyond(
     crossed: CrossedStudy, limits: tuple[float | None, float | None], width: float | None
 ) -> float:
-    """How far the middle one of the parts lies beyond a limit, over the width; nought where it lies between them."""
+    """Compute how far beyond a limit the parts' median lies, relative to the width; 0 between the limits."""
     if width is None or width <= 0:
         return 0.0
     middle = float(np.nanmedian(np.nanmean(crossed.layout.means(), axis=1)))

@@ -302,7 +302,7 @@ def _wider(value: Interval, u: float) -> Interval:
 
 
 def _drift(found: DriftStudy, away: float | None) -> Interval:
-    """Change at 90 % over the longest stretch, or over the strokes that lie away from all readings of the master."""
+    """Estimate the drift with 90 % interval over the longest stretch, or the strokes away from master readings."""
     return _at_90(found.slope_per_thousand.times((away or _longest(found)) / 1000))
 
 
@@ -314,7 +314,7 @@ def _longest(found: DriftStudy) -> float:
 def _unread(
     study: Study, records: Records, item: Characteristic, found: DriftStudy
 ) -> float | None:
-    """How far the run goes away from every reading of the master, where that is farther than the master was read for."""
+    """Return the run's largest distance from any master reading, where it exceeds the master's longest stretch."""
     run = records.table("run", item.id)
     roles = ("run", "drift")
     counts = {d.order for d in study.data if d.role in roles and item.id in d.columns}

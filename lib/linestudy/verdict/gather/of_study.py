@@ -238,7 +238,7 @@ def made_before(records: Records, item: Characteristic, gauge: str | None) -> li
 
 
 def _read_on(records: Records, key: str, gauge: str) -> date | None:
-    """Day of the last reading of a crossed study by its clock, else by the name of its occasion."""
+    """Return the day of a crossed study's last reading by its clock, else by its occasion's name."""
     table = records.table("crossed", key, gauge)
     if table is not None and "time" in table and table["time"].notna().any():
         last: date = table["time"].max().date()
@@ -431,7 +431,7 @@ def earlier_studies(records: Records, key: str, gauge: str | None) -> list[str]:
 
 
 def _repeatability(table: pd.DataFrame) -> tuple[float, int]:
-    """Variance of the readings of one part by one person, and its degrees of freedom."""
+    """Estimate the variance of repeated readings of one part by one person, and its degrees of freedom."""
     by = [name for name in ("part", "appraiser", "factor") if name in table]
     cells = table.groupby(by, sort=False)["value"] if by else None
     if cells is None:

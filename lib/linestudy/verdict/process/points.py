@@ -197,7 +197,7 @@ def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoi
         return "" if column is None else str(np.asarray(column)[at])
 
     def tags_inside(column: Any) -> str:
-        """Every label in the subgroup: neighbours may come from several stations."""
+        """List every label in the subgroup: neighbours may come from several stations."""
         if column is None:
             return ""
         return ", ".join(dict.fromkeys(str(v) for v in np.asarray(column)[inside]))

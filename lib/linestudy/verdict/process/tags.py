@@ -66,7 +66,7 @@ class Tags:
         return without_wear(y, self.orders(y.size), self.resets, stream, own)[0]
 
     def regrinds(self, n: int) -> int | None:
-        """Named resets inside a run of `n` values, of the stream that has the fewest; None where none are named."""
+        """Count named resets within a run of `n` values, of the stream with fewest; None where none are named."""
         order = self.orders(n)
         named = [r for r in self.stream_resets.values() if r] or (
             [self.resets] if self.resets else []

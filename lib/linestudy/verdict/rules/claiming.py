@@ -54,7 +54,7 @@ USUAL_CONFIDENCE = 0.95
     silent="",
 )
 def index(seen: Seen, criteria: Criteria) -> Ruling:
-    """Above the upper criterion accepted, between the two by approval, below it not."""
+    """Judge the index: accepted above the upper criterion, by approval between the two, below it not."""
     found, refused = seen["index"], seen["circumstances.refused"]
     if isinstance(found, Absent):
         return says(UNKNOWN, f"No index can be given: {refused or found.reason}.")
@@ -99,7 +99,7 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
 
 
 def _by_their_reach(seen: Seen) -> float:
-    """Index of a process that ends where its readings do: the most that a process may have whose shape is not known."""
+    """Compute the index of a process that ends at its extreme readings, the largest for an unknown shape."""
     mean = seen["process.mean"]
     sides = (
         (seen["lower"], seen["process.smallest"]),
@@ -112,7 +112,7 @@ def _by_their_reach(seen: Seen) -> float:
 
 
 def _beside(found: IndexFacts) -> str:
-    """The other streams, so that what the worst one costs is given beside it."""
+    """Write the other streams' indices beside that of the worst."""
     others = [
         f"{named('stream', name)}: {value:.2f}"
         for name, value in found.by_stream.items()
@@ -133,7 +133,7 @@ def _beside(found: IndexFacts) -> str:
     silent="",
 )
 def weakened(seen: Seen, criteria: Criteria) -> Ruling:
-    """Criteria that ask for less than their default, under their true source."""
+    """Judge criteria weaker than their default, stated with their true source."""
     weak = criteria.weaker
     if not weak:
         own = [item for item in criteria.items.values() if item.value != DEFAULTS[item.key].value]

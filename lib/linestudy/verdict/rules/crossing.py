@@ -48,7 +48,7 @@ def _if_accepted(text: str, share: float, accept: Criterion, otherwise: str) -> 
     silent="No crossed study is in the folder.",
 )
 def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Parts, people and repeated readings of the crossed study: few of them show little, and parts of another size nothing."""
+    """Judge the crossed study's numbers of parts, people and repeats, and whether its parts are typical."""
     parts, people, df = seen["gauge.parts"], seen["gauge.appraisers"], seen["gauge.repeat_df"]
     if parts is None:
         return None
@@ -90,7 +90,7 @@ def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No reading of the crossed study is missing.",
 )
 def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Whether %GRR would still be accepted if every missing reading had lain far off."""
+    """Judge whether %GRR would still be accepted had every missing reading been far off."""
     number, share, accept = (
         seen["gauge.missing"],
         seen["gauge.missing_share"],
@@ -122,7 +122,7 @@ def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="Only one study shows how well the gauge repeats.",
 )
 def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """A crossed study that repeats far better than the same gauge does on masters."""
+    """Judge whether the crossed study repeats far better than the same gauge does on masters."""
     p, ratio, level = seen["gauge.repeat_p"], seen["gauge.repeat_ratio"], criteria["contradiction"]
     if p is None or ratio is None:
         return None
@@ -153,7 +153,7 @@ def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="One crossed study was made.",
 )
 def over_time(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Studies of one gauge on the same parts that lie farther apart than an adequate gauge may."""
+    """Judge whether studies of one gauge on the same parts differ more than an adequate gauge may."""
     p, share = seen["gauge.over_time_p"], seen["gauge.over_time_share"]
     accept, level = criteria["grr_accept"], criteria["contradiction"]
     if p is None or share is None:
@@ -187,7 +187,7 @@ def over_time(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="The crossed study names fewer than two appraisers.",
 )
 def appraisers(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Whether %GRR would still be accepted if everyone repeated as the worst: those who do well hide who does not."""
+    """Judge whether %GRR would still be accepted if everyone repeated as badly as the worst appraiser."""
     p, share = seen["gauge.appraisers_p"], seen["gauge.appraisers_share"]
     accept, level = criteria["grr_accept"], criteria["contradiction"]
     if p is None or share is None:
@@ -224,7 +224,7 @@ def appraisers(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No other gauge read the same parts.",
 )
 def another_gauge(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """A gauge that is right on masters and differs from another one on parts: one of the two is not right."""
+    """Judge whether a gauge that is right on masters differs from another one on parts."""
     difference, spread = seen["gauge.paired_difference"], seen["gauge.paired_spread"]
     width, share, review = seen["gauge.width"], criteria["bias_share"], criteria["grr_review"]
     if difference is None or spread is None or width is None or width <= 0:

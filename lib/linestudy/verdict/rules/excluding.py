@@ -29,7 +29,7 @@ MOST_UNREAD = 0.001
     silent="No readings of the process are in the folder.",
 )
 def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Every reason for which more than one reading in a hundred is left out is given with the decision."""
+    """Judge readings left out: each reason for more than one in a hundred is stated with the decision."""
     if seen["record.chosen"]:
         return _by_choice(seen["record.chosen"])
     n = seen["process.n"]
@@ -59,7 +59,7 @@ def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 def unnamed(large: tuple[LeftOut, ...]) -> bool:
-    """Whether one of the reasons that leave much out is none that somebody has named."""
+    """Check whether one of the reasons that leave much out has not been named by anybody."""
     return not all(item.named or item.reason.startswith("repeated row") for item in large)
 
 
@@ -80,7 +80,7 @@ def _by_choice(n: int) -> Ruling:
     silent="Every row of the files is read.",
 )
 def rows_chosen(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Readings of a gauge study or a short run that a choice of rows leaves out."""
+    """Judge whether a choice of rows left out readings of a gauge study or a short run."""
     return _by_choice(seen["record.chosen"]) if seen["record.chosen"] else None
 
 

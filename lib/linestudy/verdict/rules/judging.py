@@ -88,7 +88,7 @@ def _passes(number: float, limit: float, high_is_bad: bool) -> bool:
     silent="The judgements give no kappa.",
 )
 def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Agreement with the reference beyond chance."""
+    """Judge agreement with the reference beyond chance."""
     value, least = seen["judgement.kappa"], criteria["kappa_min"]
     if isinstance(value, Absent):
         return None
@@ -125,7 +125,7 @@ def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No judgements are in the folder.",
 )
 def repeats(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Judged once, nobody knows whether the same part gets the same judgement again."""
+    """Judge repetition: with one judgement per part, agreement within an appraiser is not known."""
     parts, trials = seen["judgement.parts"], seen["judgement.trials"]
     if not parts:
         return None
@@ -152,7 +152,7 @@ def repeats(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="A machine judged, or no judgements are in the folder.",
 )
 def who_judged(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """One person shows nothing of what others would say of the same parts."""
+    """Judge the number of appraisers: one person shows nothing about reproducibility."""
     people = seen["judgement.appraisers"]
     if people is None or not seen["judgement.parts"]:
         return None
@@ -175,7 +175,7 @@ def who_judged(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No reference says which parts are good and which are bad.",
 )
 def parts_judged(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Rates of error need parts of both kinds: two bad parts that everyone rejects show hardly anything."""
+    """Judge the numbers of good and bad parts: error rates need enough parts of both kinds."""
     good, bad = seen["judgement.good"], seen["judgement.bad"]
     if good is None or bad is None:
         return None
@@ -203,7 +203,7 @@ def parts_judged(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No reference says which judgements are right.",
 )
 def near_the_limit(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Parts that nobody ever takes for the other kind are easy: judgements go wrong on those near the limit."""
+    """Judge whether any part lies near the limit, where judgements go wrong."""
     together = seen["judgement.team_effectiveness"]
     if isinstance(together, Absent):
         return None
@@ -228,7 +228,7 @@ def near_the_limit(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No judgement is missing.",
 )
 def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Whether the rates would still hold if every missing judgement had been wrong."""
+    """Judge whether the rates would still hold if every missing judgement had been wrong."""
     number, worst = seen["judgement.incomplete"], seen["judgement.at_worst"]
     if not number or worst is None:
         return None

@@ -62,7 +62,7 @@ def _on(criteria: Criteria) -> str:
     silent="",
 )
 def spread(seen: Seen, criteria: Criteria) -> Ruling:
-    """GRR against its criteria; Cg alone, a budget or a certificate take its place where customers agree."""
+    """Judge GRR by its criteria; Cg alone, a budget or a certificate take its place where customers agree."""
     name, share = seen["gauge.name"], seen["gauge.share"]
     if isinstance(share, Absent):
         if not seen["gauge.separable"]:
@@ -107,7 +107,7 @@ def spread(seen: Seen, criteria: Criteria) -> Ruling:
 
 
 def _instead(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """What else is known of a gauge that no crossed study was made of."""
+    """Judge by what else is known of a gauge without a crossed study."""
     for key, what in (
         ("gauge.cg", "Cg on one master"),
         ("gauge.q_mp", "a budget of uncertainty"),
@@ -133,7 +133,7 @@ def _instead(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No crossed study gives an ndc.",
 )
 def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Distinct categories by the study's parts and by the run's spread; the smaller counts."""
+    """Judge ndc by the study's parts and by the run's spread; the smaller counts."""
     by_parts, by_run = seen["gauge.ndc"], seen["gauge.ndc_by_run"]
     if isinstance(by_parts, Absent):
         return None
@@ -175,7 +175,7 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="The test destroys the part, so no master can be read with it.",
 )
 def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Bias and linearity where they matter: at the limits."""
+    """Judge bias and linearity at the limits, where they matter."""
     share, width, found = criteria["bias_share"], seen["gauge.width"], seen["gauge.bias"]
     if not found or width is None or width <= 0:
         if not seen["gauge.separable"]:
@@ -237,7 +237,7 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No readings of a master over time are in the folder.",
 )
 def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Drift between two resets against its allowance, and what the master was read as meanwhile."""
+    """Judge drift between two resets by its allowance."""
     change, width, share = seen["gauge.drift"], seen["gauge.width"], criteria["drift_share"]
     if seen["gauge.drift_refused"]:
         return says(
@@ -286,7 +286,7 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No budget of measurement uncertainty refers to a tolerance.",
 )
 def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Q_MS and Q_MP."""
+    """Judge Q_MS and Q_MP by their criteria."""
     given = [
         (key, seen[f"gauge.{key.lower()}"], criteria[f"{key.lower()}_max"])
         for key in ("Q_MS", "Q_MP")
@@ -316,7 +316,7 @@ def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="Repeated readings of one master are not what this gauge is judged by.",
 )
 def one_master(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Cg and Cgk, where they are all there is."""
+    """Judge Cg and Cgk where nothing else is known."""
     cg, cgk = seen["gauge.cg"], seen["gauge.cgk"]
     if cg is None or cgk is None or not isinstance(seen["gauge.share"], Absent):
         return None
@@ -343,7 +343,7 @@ def one_master(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="The step of the readings is not known as a share of a tolerance.",
 )
 def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Step of the readings against the tolerance."""
+    """Judge the step of the readings against the tolerance."""
     step, limit = seen["gauge.step_share"], criteria["resolution_share"]
     if step is None:
         return None
@@ -366,7 +366,7 @@ def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No certificate of the gauge or its masters had expired.",
 )
 def certificates(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Certificates that had run out when the readings were taken."""
+    """Judge certificates that had expired when the readings were taken."""
     expired = seen["gauge.expired"]
     if not expired:
         return None

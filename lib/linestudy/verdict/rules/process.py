@@ -47,7 +47,7 @@ LARGE_NAMED_SHARE = 0.05
     silent="The readings are not of a run in production order, so nothing is known of stability.",
 )
 def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """In control, not in control with causes named and acted upon, or not in control."""
+    """Judge control: in control, not in control with causes named and acted upon, or not in control."""
     if not seen["circumstances.in_time"]:
         return None
     alpha = criteria["stability_alpha"]
@@ -99,7 +99,7 @@ _LARGE = 0.1
 
 
 def _chance(p: float) -> str:
-    """The p-value of all tests together, as a bound where it says no more."""
+    """Write the p-value of all tests together, as a bound where it is large."""
     return p_text(p) if p < _LARGE else f"p > {_LARGE:g}"
 
 
@@ -130,7 +130,7 @@ def _chance(p: float) -> str:
     silent="No readings of the process are in the folder.",
 )
 def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Readings, subgroups, and whether the run saw what moves the process."""
+    """Judge numbers of readings and subgroups, and whether the run saw what moves the process."""
     n = seen["process.n"]
     if not n:
         return None
@@ -265,7 +265,7 @@ def _few_lots(seen: Seen) -> str:
     silent="No readings of the process are in the folder.",
 )
 def distribution(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Whether what the index rests on is not rejected by the readings."""
+    """Judge whether the readings reject the distribution that the index rests on."""
     index = seen["index"]
     if not seen["process.n"] or isinstance(index, Absent):
         return None
@@ -305,7 +305,7 @@ def distribution(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No index says how many readings to expect outside the limits.",
 )
 def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Readings outside the limits against what the description expects."""
+    """Compare readings outside the limits with what the description expects."""
     from scipy.special import pdtrc
 
     index = seen["index"]
@@ -358,7 +358,7 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No readings of the process are in the folder.",
 )
 def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Never "meets" on sorted parts."""
+    """Judge what was selected: sorted parts, excluded periods, readings left out."""
     if seen["circumstances.sorted_parts"]:
         return says(
             APPROVAL,
@@ -406,7 +406,7 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 def _only_without(seen: Seen, accept: float) -> str:
-    """Said where the index is above what is asked only because periods were left out."""
+    """Write a note where the index is high enough only because periods were excluded."""
     left_in, index = seen["record.periods_index"], seen["index"]
     if left_in is None or isinstance(index, Absent) or not left_in <= accept < index.estimate:
         return ""

@@ -55,7 +55,7 @@ def _p(p: float) -> str:
     silent="The readings are too few, or not in an order, to show copies, averages or preferred digits.",
 )
 def as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Copies, averages, preferred digits, piled-up ends, repeats."""
+    """Judge signs of readings not measured: copies, averages, preferred digits, piled-up ends, repeats."""
     kinds = ", ".join(dict.fromkeys(one.what for one in seen["record.doubts"]))
     return _judged(
         seen["record.doubts"],
@@ -74,7 +74,7 @@ def as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No repeated readings or judgements show whether some were copied.",
 )
 def study_as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Readings or judgements that are copies of others."""
+    """Judge readings or judgements of a study that are copies of others."""
     return _judged(
         seen["record.gauge_doubts"],
         criteria,
@@ -92,7 +92,7 @@ def study_as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="Names and numbers of the gauge study hold nothing odd.",
 )
 def names(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """One part under two names counts twice; a number that is in no row is a part that was left out."""
+    """Judge names: one part under two names counts twice, and a missing number is a part left out."""
     return says(APPROVAL, " ".join(seen["record.names"])) if seen["record.names"] else None
 
 
@@ -143,7 +143,7 @@ def counter(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 def _not_of_production(seen: Seen) -> str:
-    """Said of a counter that the clock, or without one the file itself, does not confirm; empty elsewhere."""
+    """Write a note on a counter that neither clock nor file confirms; empty elsewhere."""
     back = seen["record.clock_back"]
     if back is not None:
         if back <= CLOCK_BACK:
@@ -172,7 +172,7 @@ def _not_of_production(seen: Seen) -> str:
     silent="There are no counts of bins to hold against the log.",
 )
 def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Counts of the bins and verdicts of the log are counts of the same parts."""
+    """Judge whether counts of the bins agree with verdicts of the log on the same parts."""
     p, level = seen["record.bins_p"], criteria["contradiction"]
     if p is None:
         return None
@@ -202,7 +202,7 @@ def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="Nothing in the log's verdicts contradicts its readings.",
 )
 def verdicts(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Verdicts by other limits than the study's are verdicts by another drawing."""
+    """Judge whether the line's verdicts follow other limits than the study's."""
     if not seen["record.sorter"]:
         return None
     said = "; ".join(seen["record.sorter"])
@@ -222,7 +222,7 @@ def verdicts(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No short run of the characteristic is in the folder beside the run.",
 )
 def short_run(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """A machine in one setting is not worse than the process that holds it."""
+    """Judge whether a machine in one setting seems worse than the process that contains it."""
     index, accept = seen["index"], criteria["capability_accept"]
     if not seen["record.short_run"] or isinstance(index, Absent):
         return None
@@ -247,7 +247,7 @@ def short_run(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No earlier revision is in the folder: hold limits, units and criteria against the drawing and the customer's requirements.",
 )
 def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Limits, unit, class and criteria against an earlier revision."""
+    """Compare limits, unit, class and criteria with an earlier revision."""
     before = seen["record.earlier"]
     if not before:
         return None
@@ -269,7 +269,7 @@ def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
     silent="No file of readings says otherwise than study.toml.",
 )
 def files_otherwise(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Narrower limits in the gauge's own file, a column of the characteristic's name that is not read, readings that lie worse."""
+    """Judge contradictions in files: narrower limits, unread columns of the same name, worse readings."""
     said = seen["record.files_say"]
     if not said:
         return None

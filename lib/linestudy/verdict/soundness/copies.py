@@ -220,7 +220,7 @@ _FINE = 8.0
 
 
 def copied_stream(y: Any, stream: Any, stroke: Any, step: float) -> Doubt | None:
-    """Two streams that read the same in most strokes.
+    """Find two streams that read the same in most strokes.
 
     Parameters
     ----------
