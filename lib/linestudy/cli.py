@@ -88,7 +88,7 @@ def _version() -> str:
 
 
 def _print_on_any_console() -> None:
-    """A plant's console may not know every sign; replace those it does not, never fail.
+    """Let the console replace signs it does not know, instead of failing.
 
     A task that a scheduler starts may have no console at all: what is said then goes nowhere.
     """
@@ -105,7 +105,7 @@ def _refuse(line: str) -> int:
 
 
 def _readable_names(options: argparse.Namespace) -> None:
-    """Names that are no text cannot be printed, nor given to what sets the document."""
+    """Refuse file names that are no valid text: they can be neither printed nor typeset."""
     for value in vars(options).values():
         if not isinstance(value, Path):
             continue
@@ -199,7 +199,7 @@ def _tell_records(study: Study, records: Records) -> None:
 
 
 def _tell_large_shares(ledger: Ledger) -> None:
-    """What is left out for one reason and is more than one in a hundred is said where it is seen."""
+    """Print each reason that excludes more than one reading in a hundred."""
     for item in ledger.large_shares():
         print(set_for_console(f"Look at this: {item.sentence}"))
 
@@ -311,7 +311,7 @@ def _recompute(options: argparse.Namespace) -> int:
 
 
 def _seal(options: argparse.Namespace) -> SignatureCheck | None:
-    """What is to be said of a dossier's signature; a study folder has none."""
+    """Check the signature of a dossier; a study folder has none."""
     from linestudy.dossier.sealing.key_pair import read_public
     from linestudy.dossier.sealing.signature import verify
 

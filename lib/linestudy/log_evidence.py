@@ -41,7 +41,7 @@ def may_be_written(out: Path) -> None:
 
 
 def _is_evidence(file: Path) -> bool:
-    """Whether a file was written by an earlier call, so that a newer one may take its name."""
+    """Check whether a file was written by an earlier call, so that a newer one may take its name."""
     import json
 
     try:
@@ -55,12 +55,12 @@ _EVIDENCE = {"log", "characteristics"}
 
 
 def _beside(out: Path) -> Path:
-    """The picture of the days beside the evidence of a log."""
+    """Name the picture of the days beside the evidence of a log."""
     return out.with_name(f"{out.stem}-days.png")
 
 
 def _is_picture(file: Path) -> bool:
-    """Whether a picture may be written there: nothing is, or a picture in a file of its own."""
+    """Check whether a picture may be written there: nothing is there, or a picture in a file of its own."""
     if not os.path.lexists(file):
         return True
     return file.is_file() and not file.is_symlink() and file.read_bytes()[:4] == b"\x89PNG"

@@ -41,7 +41,7 @@ def parser(
     commands = made.add_subparsers(required=True, metavar="COMMAND")
 
     def command(name: str, told: str, example: str) -> argparse.ArgumentParser:
-        """A command with what it does and how it is typed."""
+        """Add a command with what it does and how it is typed."""
         begin = f"{told[0].upper()}{told[1:]}."
         return commands.add_parser(
             name, help=told, description=begin, epilog=f"Example: linestudy {example}"

@@ -47,7 +47,7 @@ def grade(options: argparse.Namespace) -> int:
 
 
 def _wanted(left: tuple[str, ...]) -> bool:
-    """Whether the truth is to be opened although decisions are left; said, not asked, where nobody can answer."""
+    """Ask whether to open the truth although decisions are left; without a terminal, refuse."""
     print(
         f"Not decided yet in decisions.toml: {', '.join(left)}. Grading shows the truth, and who has seen it cannot judge "
         "this study any more."
@@ -59,7 +59,7 @@ def _wanted(left: tuple[str, ...]) -> bool:
 
 
 def _teacher(folder: Path, named: Path | None) -> Path:
-    """The teacher's file: the one that was named, or the one beside the folder."""
+    """Return the teacher's file: the one that was named, or the one beside the folder."""
     # "." and ".." have no name of their own, and nothing lies beside them under it.
     beside = folder.resolve().parent if folder.name in ("", "..") else folder.parent
     return named or beside / f"{folder.resolve().name}.teacher.toml"

@@ -39,7 +39,7 @@ def text_table(table: pd.DataFrame) -> str:
 
 
 def _places(text: str) -> int:
-    """Places that a text takes on a terminal: two for a sign of East Asia, none for an accent of its own."""
+    """Count the columns a text takes on a terminal: two for an East Asian sign, none for an accent."""
     return sum(
         0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1
         for sign in text

@@ -130,7 +130,7 @@ class ToleranceIntervals(Finding):
         )
 
     def _ends(self, item: ToleranceInterval) -> tuple[str, str]:
-        """Both numbers of an interval, to a fiftieth of what the values span but no finer than they were read."""
+        """Write both ends, rounded to a fiftieth of the values' range but no finer than they were read."""
         span = self.extremes[2] - self.extremes[0]
         known = [end for end in (item.low, item.high) if end is not None]
         shown = iter(alike(known, decimals_for(span / 50) if span else 6))

@@ -230,7 +230,7 @@ def plain_text(text: str, limit: int = 160) -> str:
 
 
 def plain_texts(names: Iterable[object], limit: int) -> list[str]:
-    """Names of one picture, cut where they are long, so that different names stay different.
+    """Shorten long names of one picture so that different names stay different.
 
     Parameters
     ----------

@@ -266,7 +266,7 @@ def _says_who(keys: dict[str, Any]) -> bool:
 
 
 def _people(study: list[Keys]) -> list[str]:
-    """Names by which the files differ, where these may be people's; none where they are dates, numbers, before and after."""
+    """Find names by which files differ, if they may be people's; none for dates, numbers, before and after."""
     plain = all(
         not _says_who(keys)
         and "blocks" not in keys

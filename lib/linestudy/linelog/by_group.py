@@ -191,7 +191,7 @@ class Daily:
         return "\n".join([text, *(f"ALARM: {one}" for one in self.alarms)])
 
     def record(self) -> dict[str, Any]:
-        """What the evidence file keeps."""
+        """Return what the evidence file keeps."""
         import numpy as np
 
         rows = [

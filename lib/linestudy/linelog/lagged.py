@@ -143,7 +143,7 @@ class _Lines:
     def laid_out(
         self, values: NDArray[np.float64], rows: NDArray[np.int64] | None, whole: bool
     ) -> _Line:
-        """Values of some rows, or of all, in the order of their numbers; a gap is a place with nothing in it.
+        """Put values of some rows, or all, in the order of their numbers; a gap is an empty place.
 
         `whole` says that there is known to be a value in each of them.
         """
@@ -178,7 +178,7 @@ class _Lines:
         return self._rising[key]
 
     def sums(self, before: _Line, now: _Line, lag: int) -> tuple[int, float, float, float]:
-        """Pairs, sum of products, sums of the earlier and of the later members."""
+        """Sum pairs, products, and the earlier and later members at a lag."""
         if self._laid and before.few_gone and now.few_gone:
             return self._sums_of_nearly_all(before, now, lag)
         a, b = (slice(None, -lag), slice(lag, None)) if self._laid else self._pairs(lag)

@@ -41,14 +41,14 @@ class FileSums:
     tables: Mapping[str, pa.Table | Path]
 
     def names(self, table: str) -> list[str]:
-        """Columns of one of the tables."""
+        """List the columns of one of the tables."""
         held = self.tables[table]
         if isinstance(held, Path):
             return [str(name) for name in _opened(held, None).schema.names]
         return list(held.column_names)
 
     def columns(self, table: str, names: Sequence[str]) -> pa.Table:
-        """Columns of one of the tables, in this order.
+        """Read columns of one of the tables, in this order.
 
         Raises
         ------

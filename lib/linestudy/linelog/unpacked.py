@@ -40,15 +40,15 @@ class LogColumns:
         return self.values("order")
 
     def values(self, name: str) -> NDArray[np.float64]:
-        """A column of numbers, NaN where there is none; it may not be written to."""
+        """Return a column of numbers, NaN where there is none; it must not be written to."""
         return np.asarray(self.table.column(name).to_numpy(), dtype=float)
 
     def whole(self, name: str) -> bool:
-        """Whether every part has an entry."""
+        """Check whether every part has an entry."""
         return int(self.table.column(name).null_count) == 0
 
     def coded(self, name: str) -> tuple[list[str | None], NDArray[np.int64]]:
-        """Different entries of a column of text in order, and the number of each part's.
+        """List the different entries of a text column in order, with each part's entry as a number.
 
         Parts without an entry come last, as one that is None.
         """

@@ -170,7 +170,7 @@ class _Cells:
         self.designs = [np.eye(int(row.max()) + 1)[row] * root[:, None] for row in cells]
 
     def likelihood(self, ratios: Array) -> _Likelihood:
-        """With an error: the unit matrix plus each effect's share of the covariance.
+        """Set up the likelihood with an error: the unit matrix plus each effect's share of the covariance.
 
         Turned so that the mean comes first, then the effect that differs most, and so on: a large
         effect then costs the small ones no digits.
@@ -190,7 +190,7 @@ class _Cells:
         return np.full(len(self.names), 0.25)
 
     def exact(self) -> bool:
-        """Whether the effects explain every value, though they might not have."""
+        """Check whether the effects explain every value, though they need not have."""
         basis = _span([self.x[:, None], *self.designs])
         return self.within == 0 and self.n > basis.shape[1] and self._missed(basis) <= self.noise
 
@@ -199,7 +199,7 @@ class _Cells:
         return float(rest @ rest)
 
     def without_error(self) -> Reml:
-        """The fit where no error is left: in the space of the fewest effects that explain the values."""
+        """Fit without an error, in the space of the fewest effects that explain the values."""
         kept = list(range(len(self.names)))
         one = self.x[:, None]
         needed = []
@@ -318,7 +318,7 @@ class _Likelihood:
         )
 
     def slopes(self, at: _At) -> tuple[Array, Array, Array, Array]:
-        """First derivatives, what they are differences of, and second ones, observed and expected."""
+        """Compute first derivatives, the two terms they are differences of, and observed and expected second ones."""
         reached = at.projected @ self.parts
         traces = np.einsum("kii->k", reached)
         pulls = self.parts @ at.pulled

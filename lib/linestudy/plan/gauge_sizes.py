@@ -280,7 +280,7 @@ def _drawn_studies(
     studies: int,
     rng: np.random.Generator,
 ) -> tuple[Any, Any]:
-    """Estimate of the gauge's share of tolerance in each drawn study, and the upper end of its interval."""
+    """Simulate each study's estimate of the gauge's share of tolerance, and the upper end of its interval."""
     parts, appraisers, trials = design
     several = appraisers > 1
     shape = design if several else (parts, trials)

@@ -211,7 +211,7 @@ class Unjudged(Finding):
 
 
 def _for_print(text: str) -> str:
-    """A sentence with its numbers set as the document does, but for the minus, which not every console has."""
+    """Typeset a sentence like the document, but with a hyphen as minus, which every console has."""
     return typeset(text, space=" ", minus="-")
 
 

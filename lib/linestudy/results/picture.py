@@ -30,7 +30,7 @@ _LETTERING = re.compile(rb'<text (style="font-size: ([\d.]+)px;[^>]*)>([^<]+)</t
 
 
 def _as_measured(found: re.Match[bytes]) -> bytes:
-    """A label that takes the width it was laid out with, whatever family a reader's machine sets it in."""
+    """Fix a label's width to that of its layout, whatever font a reader's machine uses."""
     told, size, text = found.groups()
     width = _width(html.unescape(text.decode()), float(size))
     return b'<text textLength="%.1f" lengthAdjust="spacingAndGlyphs" %b>%b</text>' % (
@@ -42,7 +42,7 @@ def _as_measured(found: re.Match[bytes]) -> bytes:
 
 @functools.lru_cache(maxsize=4096)
 def _width(text: str, size: float) -> float:
-    """Width of a text in the family that pictures are laid out with, in points."""
+    """Measure the width of a text in the font that pictures are laid out with [pt]."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 

@@ -145,7 +145,7 @@ def old_names(
 
 
 def _by_position(function: Callable[..., _R], order: Sequence[str]) -> Callable[..., _R]:
-    """The function, called with its keywords by position as before."""
+    """Wrap the function so that it takes its keywords by position, as before."""
 
     @functools.wraps(function)
     def call(*args: Any, **kwargs: Any) -> _R:

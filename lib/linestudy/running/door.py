@@ -67,7 +67,7 @@ def _signature(function: Callable[..., Any]) -> inspect.Signature:
 
 
 def _each(parameter: inspect.Parameter, value: Any) -> Iterable[Any]:
-    """What the note of a parameter is about: each value, where it takes any number of them."""
+    """Return the values that a parameter's annotation describes: one, or each of any number."""
     if parameter.kind is inspect.Parameter.VAR_POSITIONAL:
         return cast("Iterable[Any]", value)
     return value.values() if parameter.kind is inspect.Parameter.VAR_KEYWORD else (value,)
@@ -91,7 +91,7 @@ def _check(function: Callable[..., Any], name: str, value: Any, note: str) -> No
 
 
 def _refusal(function: Callable[..., Any], kind: str, value: Any) -> str | None:
-    """What a value must be to be of a kind, in words; None where it is, or where the kind is not known here."""
+    """Say what a value must be to match an annotation; None where it does, or the annotation is unknown."""
     outer, _, inner = kind.removesuffix("]").partition("[")
     holds, words = _KINDS.get(outer, (None, ""))
     if holds is None:
@@ -137,7 +137,7 @@ def _split(note: str, at: str) -> tuple[str, ...]:
 
 
 def _class_named(function: Callable[..., Any], kind: str, value: Any) -> type | None:
-    """The class of the kit that a note names; None where it names something else, or what is given may do in its place."""
+    """Return the kit's class that an annotation names; None for other names, or where a stand-in will do."""
     if not kind.isidentifier() or any(base.__name__ == kind for base in type(value).__mro__):
         return None
     # A class of somebody else's that has what is asked for is as good.
@@ -152,7 +152,7 @@ def _class_named(function: Callable[..., Any], kind: str, value: Any) -> type | 
 
 @functools.cache
 def _imported(module: str) -> dict[str, str]:
-    """Modules that a module takes names of the kit from, those for a type checker alone included."""
+    """Map imported names of the kit to their modules, those for a type checker alone included."""
     tree = ast.parse(inspect.getsource(sys.modules[module]))
     return {
         alias.name: node.module
@@ -164,7 +164,7 @@ def _imported(module: str) -> dict[str, str]:
 
 
 def _is_number(value: Any) -> bool:
-    """Whether a value is one finite number, and no truth value."""
+    """Check whether a value is one finite number and no truth value."""
     if isinstance(value, bool | str | bytes) or getattr(value, "shape", ()) != ():
         return False
     try:
@@ -182,13 +182,13 @@ def _is_truth(value: Any) -> bool:
 
 
 def _is_row(value: Any) -> bool:
-    """Whether a value holds several in order; text, and tables by name, are not meant."""
+    """Check whether a value is an ordered sequence, neither text nor a table with named columns."""
     named = isinstance(value, str | bytes | Mapping) or hasattr(value, "columns")
     return isinstance(value, Iterable) and not named
 
 
 def _is_array(value: Any) -> bool:
-    """Whether a value can be an array of numbers or labels: no name, no table by name, no rows of unlike length."""
+    """Check whether a value can be an array of numbers or labels: no text, no mapping, no ragged rows."""
     import numpy as np
 
     if value is None or isinstance(value, str | bytes | Mapping | complex):

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 
 @contextmanager
 def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
-    """A bar in a notebook that names each step as it begins, and goes away when all are done.
+    """Show a bar in a notebook that names each step as it begins, and remove it at the end.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
 
 
 def in_a_notebook() -> bool:
-    """Whether this process is the kernel of a notebook."""
+    """Check whether this process is the kernel of a notebook."""
     ipython = sys.modules.get("IPython")
     shell = ipython.get_ipython() if ipython is not None else None
     return getattr(shell, "kernel", None) is not None

@@ -89,7 +89,7 @@ def _text(error: BaseException, command: str) -> str:
 
 
 def without_data(message: str) -> str:
-    """An error's message with quoted words, paths and numbers taken out.
+    """Remove quoted words, paths and numbers from an error's message.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def without_data(message: str) -> str:
 
 
 def _place(name: str) -> str:
-    """A file of code by its place within its package, not within somebody's home."""
+    """Write a code file's place within its package, without anybody's home folder."""
     parts = Path(name).parts
     for mark in ("site-packages", "dist-packages", "lib"):
         if mark in parts:
@@ -136,7 +136,7 @@ def _version(name: str) -> str:
 
 
 def confined() -> str | None:
-    """One line where the system gives this process less address space than the work takes.
+    """Warn in one line where the system gives this process less address space than it needs.
 
     Returns
     -------
@@ -162,7 +162,7 @@ def confined() -> str | None:
 
 
 def of_the_machine(error: BaseException) -> str | None:
-    """One line where the machine, not the kit, is in the way: disk, rights, memory.
+    """Explain in one line an error of the machine, not of the kit: disk, permissions, memory.
 
     Parameters
     ----------
@@ -193,7 +193,7 @@ def of_the_machine(error: BaseException) -> str | None:
 
 
 def _no_room_to_load(error: BaseException) -> bool:
-    """A library that cannot be loaded for want of memory says so in words only."""
+    """Check whether a library could not be loaded for want of memory, which only its message tells."""
     words = ("failed to map segment", "cannot allocate memory", "out of memory", "can't start new")
     return isinstance(error, ImportError | RuntimeError | OSError) and any(
         part in str(error).lower() for part in words

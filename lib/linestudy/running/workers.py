@@ -255,7 +255,7 @@ def _by_number(folder: str, file: str, number: int) -> Any:
 
 
 def _carried(error: Exception) -> Exception:
-    """The error, or its words where it cannot be made again from its pickle: that would end the pool."""
+    """Return the error, or its text where it cannot be unpickled, which would end the pool."""
     try:
         pickle.loads(pickle.dumps(error))
     except Exception:
@@ -380,7 +380,7 @@ _POOL: dict[str, Any] = {}
 
 
 def _pool(beside: int) -> Executor | None:
-    """The pool of that many workers, started where there is none; None where none can be had."""
+    """Return the pool of that many workers, started if needed; None where none can be had."""
     if _INSIDE in os.environ:
         return None
     try:
@@ -422,7 +422,7 @@ def _load(modules: tuple[str, ...]) -> None:
 
 
 def _named(error: BaseException) -> BaseException:
-    """The error as it was raised; where a worker died, what that means for whoever waits."""
+    """Return the error as it was raised; where a worker died, explain what that means."""
     from concurrent.futures.process import BrokenProcessPool
 
     if not isinstance(error, BrokenProcessPool):

@@ -134,7 +134,7 @@ class Before:
         return self._found[declared.key]
 
     def get(self, declared: Declaration) -> Finding | None:
-        """The finding, or None where its method did not apply."""
+        """Return the finding, or None where its method did not apply."""
         return self._found.get(declared.key)
 
 

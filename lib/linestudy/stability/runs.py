@@ -133,11 +133,11 @@ class Run(ABC):
 
     @abstractmethod
     def stream_groups(self) -> pd.DataFrame:
-        """Subgroups of all streams: ``window`` (the same for those taken together), ``station``, ``n, mean, sd, order``."""
+        """Return the subgroups of all streams: ``window`` (alike where taken together), ``station``, ``n, mean, sd, order``."""
 
     @abstractmethod
     def _summaries(self) -> Summaries:
-        """Summaries of the subgroups."""
+        """Return the summaries of the subgroups."""
 
     @abstractmethod
     def autocorrelation(self) -> AutocorrelationStudy:
@@ -157,7 +157,7 @@ class Run(ABC):
 
     @abstractmethod
     def has_streams(self, by: str) -> bool:
-        """Whether the run is known to have several stations, or coils."""
+        """Check whether the run is known to have several stations, or coils."""
 
     @abstractmethod
     def streams(self, by: str) -> StreamStudy:

@@ -61,20 +61,20 @@ class Event(Strict):
         return _several(self.stream)
 
     def concerns(self, characteristic: str, stream: str | None = None) -> bool:
-        """Whether it bears on a characteristic, and on a stream where one is asked about."""
+        """Check whether the event bears on a characteristic, and on a stream where one is asked about."""
         named = _several(self.characteristic)
         return (not named or characteristic in named) and (
             stream is None or not self.streams or stream in self.streams
         )
 
     def restarts(self, characteristic: str, stream: str | None = None) -> bool:
-        """Whether the characteristic's wear or drift begins anew: named for it alone, or said so."""
+        """Check whether the characteristic's wear or drift begins anew: the event names it alone, or says so."""
         if not self.concerns(characteristic, stream):
             return False
         return self.characteristic is not None if self.resets is None else self.resets
 
     def may_reset(self, characteristic: str) -> bool:
-        """Whether the level may be another one afterwards: it concerns it, and nobody says that it is not."""
+        """Check whether the level may change: the event concerns it, and nobody excludes a reset."""
         return self.concerns(characteristic) and self.resets is not False
 
 

@@ -230,7 +230,7 @@ def laid_out(data: Data, positions: set[str]) -> Data:
 
 
 def _refuse_two_axes(data: Data, name: str, source: Any) -> None:
-    """Two columns of a position, which a gauge study would take for two trials."""
+    """Refuse two columns of a position, which a gauge study would take for two trials."""
     while isinstance(source, Mapping):
         source = next(iter(source.values()))
     if not isinstance(source, str) and len(source) == 2:

@@ -199,7 +199,7 @@ class Characteristic(Strict):
         return self.lower is None and self.upper is None
 
     def measures(self) -> str:
-        """The limits in words, with unit."""
+        """Write the limits in words, with unit."""
         unit = f" {self.unit}" if self.unit else ""
         if self.lower is not None and self.upper is not None:
             return f"{as_given(self.lower, digits=_GIVEN)} to {as_given(self.upper, digits=_GIVEN)}{unit}"

@@ -76,7 +76,7 @@ class HeadStep(Step):
         return set_it
 
     def faults(self) -> list[str]:
-        """What the head lacks."""
+        """List what the head lacks."""
         needed = [key for key in ("title", "part") if not self._draft.head.get(key)]
         return [f"{_LABELS[key]}: is not given yet." for key in needed]
 
@@ -165,7 +165,7 @@ class CriteriaStep(Step):
         self._changed()
 
     def faults(self) -> list[str]:
-        """What of the criteria cannot stand."""
+        """List what cannot stay as it is among the criteria."""
         found = list(self._wrong.values())
         for part, words in PARTS:
             own = self._draft.criteria.get(part, {})
@@ -188,7 +188,7 @@ def _usual(key: str, share: bool) -> str:
 
 
 def _number(typed: str, share: bool) -> float | None:
-    """A criterion as typed; shares are in per cent, and below 1 say so."""
+    """Read a criterion as typed; shares are in per cent, and one below 1 needs the sign %."""
     word = typed.strip().replace(",", ".")
     if not word:
         return None

@@ -80,7 +80,7 @@ class GridStep(Step):
         self._changed()
 
     def faults(self) -> list[str]:
-        """What of the characteristics cannot stand."""
+        """List what cannot stay as it is among the characteristics."""
         return [fault for row in self.rows for fault in row.faults()]
 
 
@@ -134,7 +134,7 @@ class ItemRow:
         self._changed()
 
     def faults(self) -> list[str]:
-        """What of it cannot stand."""
+        """List what cannot stay as it is in this characteristic."""
         item, found = self.item, list(self._wrong.values())
         low, high, middle = item.lower, item.upper, item.nominal
         if low is not None and high is not None and low >= high:
@@ -158,7 +158,7 @@ class ItemRow:
 
 
 def _taken(key: str, typed: str) -> Any:
-    """What was typed, as the draft keeps it."""
+    """Convert what was typed to what the draft keeps."""
     word = typed.strip()
     if key in _NUMBERS:
         return as_number(word)
@@ -174,7 +174,7 @@ def _shown(value: Any) -> str:
 
 
 def _in_words(item: Item) -> str:
-    """How the limits were understood."""
+    """Say how the limits were understood."""
     if item.limits:
         return f"{item.name}: {item.limits}"
     if item.judged:

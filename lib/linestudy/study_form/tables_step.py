@@ -44,7 +44,7 @@ class TablesStep(Step):
             card.refresh()
 
     def faults(self) -> list[str]:
-        """What is in the way of reading the tables."""
+        """List what prevents reading the tables."""
         return [f"{card.table.named}: {fault}" for card in self.cards for fault in card.faults()]
 
 
@@ -133,7 +133,7 @@ class TableCard:
         ]
 
     def _limits(self) -> list[str]:
-        """The limits that this file itself says, as they were read."""
+        """List the limits that this file itself gives, as they were read."""
         mine = [item for item in self.draft.items if item.origin.startswith(self.table.said.file)]
         return [f"Limits in this file: {i.name} {i.limits}." for i in mine if i.limits]
 
@@ -145,7 +145,7 @@ class TableCard:
         return "  ".join(cell[:24] for cell in cells)
 
     def _beside(self) -> list[tuple[str, str, str]]:
-        """Columns side by side, of which the first few are shown."""
+        """List columns side by side, of which only the first few are shown."""
         taken = meanings(self.table)
         beside = [k.name for k in self._seen.kinds if taken.get(k.name, "").startswith("within:")]
         words = (
@@ -158,7 +158,7 @@ class TableCard:
         return [*found, (f"and {counted(more, 'column')} more", "", "")] if more > 0 else found
 
     def _unit_hint(self) -> str:
-        """What the file says of its unit."""
+        """Say what the file gives as its unit."""
         said = self.table.said
         own = said.key("unit") or ", ".join(dict.fromkeys((said.key("units") or {}).values()))
         return f"in the file: {own}" if own else "as on the drawing"
@@ -272,7 +272,7 @@ class TableCard:
             self._gauge_note = f"Taken to be read by {self.draft.gauges[known[0]]}, the only gauge; change it if not."
 
     def faults(self) -> list[str]:
-        """What is in the way of reading this table."""
+        """List what prevents reading this table."""
         return faults(self.draft, self.table)
 
     def refresh(self) -> None:

@@ -29,7 +29,7 @@ _MOST = 400
 
 
 def _settings(inverse: FloatArray, ratio: FloatArray) -> _Settings:
-    """Everything about settings of the shape that does not depend on the values."""
+    """Compute everything about settings of the shape that does not depend on the values."""
     from scipy.special import gammaln
 
     df = 1 / np.maximum(inverse, 1e-9)

@@ -138,7 +138,7 @@ def _student_unit(bend: Any) -> Any:
 
 
 def _power(z: Any, bend: Any) -> _Shares:
-    """Exponential power: density like exp(-|z|^(1/bend)); Laplace at 1, normal at a half, uniform toward 0."""
+    """Return both tails of the exponential power family: Laplace at 1, normal at 1/2, uniform toward 0."""
     tail = 0.5 * sp.gammaincc(bend, np.abs(z) ** (1 / bend))
     return np.where(z < 0, tail, 1 - tail), np.where(z < 0, 1 - tail, tail)
 
@@ -176,7 +176,7 @@ _FLAT = 0.02
 
 
 def _gamma(z: Any, bend: Any) -> _Shares:
-    """Gamma of mean 0, variance 1 and skewness bend, to either side; the normal at 0."""
+    """Return both tails of a gamma of mean 0, variance 1 and skewness `bend`; the normal at 0."""
     k = 4 / np.maximum(np.abs(bend), _FLAT) ** 2
     t = np.maximum(k + np.where(bend < 0, -1.0, 1.0) * z * np.sqrt(k), 0.0)
     below, above = sp.gammainc(k, t), sp.gammaincc(k, t)
@@ -194,7 +194,7 @@ def _gamma_unit(bend: Any) -> Any:
 
 
 def _weibull(z: Any, bend: Any) -> _Shares:
-    """Weibull above a threshold, one over its exponent followed; smallest extreme value at 0."""
+    """Return both tails of a Weibull above a threshold, the inverse exponent followed; Gumbel (minimum) at 0."""
     e = np.exp(np.minimum(_bent(bend, z), 50.0))
     return -np.expm1(-e), np.exp(-e)
 
@@ -212,7 +212,7 @@ def _mirrored(shares: Callable[[Any, Any], _Shares]) -> Callable[[Any, Any], _Sh
 
 
 def _log_gamma(z: Any, bend: Any) -> _Shares:
-    """Logarithm of a generalised gamma variable (Prentice): lognormal at 0, Weibull at 1."""
+    """Return both tails of a log generalised gamma variable (Prentice): lognormal at 0, Weibull at 1."""
     size = np.maximum(np.abs(bend), _FLAT)
     k = 1 / size**2
     t = k * np.exp(np.minimum(np.where(bend < 0, -1.0, 1.0) * size * z, 50.0))
@@ -232,7 +232,7 @@ def _log_gamma_unit(bend: Any) -> Any:
 
 
 def _beta(z: Any, bend: Any) -> _Shares:
-    """Symmetric beta from -1 to 1, one over its exponents followed: uniform at 1, ends ever more gently toward 0."""
+    """Return both tails of a symmetric beta on -1 to 1, the inverse exponent followed: uniform at 1."""
     a = 1 / np.maximum(bend, 1e-3)
     half = 0.5 * (1 + np.clip(z, -1.0, 1.0))
     return sp.betainc(a, a, half), sp.betainc(a, a, 1 - half)
@@ -245,7 +245,7 @@ def _beta_unit(bend: Any) -> Any:
 
 
 def _wald_right(z: Any, size: Any) -> _Shares:
-    """Inverse Gaussian of mean 0, variance 1 and skewness `size`."""
+    """Return both tails of an inverse Gaussian of mean 0, variance 1 and skewness `size`."""
     mean = 3 / size
     x = np.maximum(mean + z, 1e-12)
     root = np.sqrt(mean**3 / x)
@@ -260,7 +260,7 @@ _NEARLY_NORMAL = 0.1
 
 
 def _wald(z: Any, bend: Any) -> _Shares:
-    """Inverse Gaussian of skewness bend, to either side: between a gamma's tail and a lognormal's."""
+    """Return both tails of an inverse Gaussian of skewness `bend`, to either side; the normal at 0."""
     below, above = _wald_right(np.where(bend < 0, -z, z), np.maximum(np.abs(bend), _NEARLY_NORMAL))
     below, above = np.where(bend < 0, above, below), np.where(bend < 0, below, above)
     flat = np.abs(bend) < _NEARLY_NORMAL

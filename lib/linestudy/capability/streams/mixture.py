@@ -47,7 +47,7 @@ class StreamMixture(FittedDistribution):
 
     @classmethod
     def of(cls, components: list[FittedDistribution], values: list[Any]) -> StreamMixture:
-        """The mixture of streams, each fitted to its values."""
+        """Make the mixture of streams, each fitted to its values."""
         sizes = [float(np.size(y)) for y in values]
         families = ", ".join(dict.fromkeys(item.family for item in components))
         return cls(

@@ -105,7 +105,7 @@ def _life(
     unnamed: int = 0,
     own: bool = False,
 ) -> ToolLifeStudy:
-    """Of the whole tool, or of a stream by its own regrinds: the slope of the whole then says nothing of it."""
+    """Judge the life of the whole tool, or of one stream by its own regrinds and its own slope."""
     study = records.study
     worn: Any = findings.get(item.id, "stability", "tool_wear")
     taking = records.subgroups(item.id)
@@ -194,7 +194,7 @@ def _of_each(
 
 
 def _found_in_streams(streams: Mapping[str, pd.DataFrame]) -> dict[str, tuple[float, ...]]:
-    """Resets found in the values of each stream, of three or more less what all of them do in the same stroke."""
+    """Find resets in each stream's values; of three or more, less the mean of all in the same stroke."""
     import pandas as pd
 
     stroke = pd.concat(streams.values()).groupby("order")["value"].mean()
@@ -302,7 +302,7 @@ def found_resets(values: FloatArray, order: FloatArray) -> tuple[float, ...]:
 
 
 def _of_levels(y: FloatArray) -> float:
-    """Lowest criterion of levels without a slope, at half the margin for each step and for twice as many."""
+    """Compute the lowest criterion of levels without slope, at half the margin and up to twice as many steps."""
     total, square = (np.concatenate([[0.0], np.cumsum(part)]) for part in (y, y**2))
 
     def squares(begin: Any, end: Any) -> Any:

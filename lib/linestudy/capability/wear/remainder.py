@@ -72,7 +72,7 @@ class Remainder:
         return math.sqrt(p / self.independent) / float(norm.pdf(at)) / at
 
     def index_at(self, level: float, stretch: float = 1.0) -> float:
-        """Lowest index of the streams at a level of the trend."""
+        """Compute the lowest index of the streams at a level of the trend."""
         below, above, middle = self.reach
         found = []
         for d, sd in zip(self.distance, self.sd * stretch, strict=True):
@@ -84,7 +84,7 @@ class Remainder:
         return float(min(found))
 
     def table(self) -> tuple[FloatArray, FloatArray]:
-        """Outer quantiles and median of remainder plus uniform wear of 0 to so many standard deviations."""
+        """Tabulate outer quantiles and median of remainder plus uniform wear of 0 to 12 standard deviations."""
         wear = np.linspace(0, 12, 25)
         points = _spread_out(self.z, self.normal)
         grid = (np.arange(_GRID) + 0.5) / _GRID
@@ -99,7 +99,7 @@ class Remainder:
     def whole(
         self, table: tuple[FloatArray, FloatArray], level: float, wear: float, stretch: float = 1.0
     ) -> float:
-        """Lowest index of the streams over a life in which the trend moves by `wear`."""
+        """Compute the lowest index of the streams over a life in which the trend moves by `wear`."""
         found = []
         for d, sd in zip(self.distance, self.sd * stretch, strict=True):
             k = abs(wear) / sd
@@ -117,7 +117,7 @@ class Remainder:
         return float(min(found))
 
     def control_limit(self, up: bool, size: int) -> float | Absent:
-        """Mean of a subgroup beyond which a tool that wears towards a limit is to be ground."""
+        """Compute the subgroup mean beyond which a tool that wears towards a limit is to be ground."""
         from scipy.special import ndtri
 
         limit = self.upper if up else self.lower

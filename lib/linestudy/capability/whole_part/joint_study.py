@@ -108,7 +108,7 @@ class JointStudy(Finding):
     title: ClassVar[str] = "All characteristics together"
 
     def name_of(self, key: str) -> str:
-        """What people call a characteristic."""
+        """Return the name people gave a characteristic."""
         return self.names.get(key, key)
 
     @property

@@ -266,7 +266,7 @@ def _reproducibility(squares: MeanSquares, confidence: float) -> Interval:
 
 
 def _over_parts(levels: list[_Level], pooled: MeanSquares, confidence: float) -> Interval:
-    """Reproducibility over all parts, where a laboratory that is off on one part may be off on all of them.
+    """Estimate reproducibility over all parts; a laboratory may be off on one part or on all.
 
     What the laboratories differ by on all parts has the degrees of freedom of laboratories, not those of
     laboratories times parts; the estimate is the same whatever the split.
@@ -285,7 +285,7 @@ def _over_parts(levels: list[_Level], pooled: MeanSquares, confidence: float) ->
 
 
 def _off_and_rest(levels: list[_Level]) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Sum of squares and degrees of freedom of laboratories over all parts, and of what they differ by from part to part."""
+    """Split laboratories' sum of squares and degrees of freedom into what all parts share and the rest."""
     names = sorted({name for level in levels for name in level.laboratories})
     rows = [(k, names.index(name)) for k, level in enumerate(levels) for name in level.laboratories]
     part, who = np.array(rows).T
@@ -302,7 +302,7 @@ def _off_and_rest(levels: list[_Level]) -> tuple[tuple[float, float], tuple[floa
 def _sum_of(
     squares: MeanSquares, weights: NDArray[np.float64], pooled: MeanSquares, confidence: float
 ) -> Interval:
-    """Standard deviation of laboratory and error together, its ends by these mean squares."""
+    """Estimate the standard deviation of laboratory and error together, its ends from these mean squares."""
     low, high = mls_intervals(squares, weights[None, :], confidence)[:, 0].tolist()
     between, inner = pooled.variances.tolist()
     best = max(between, 0.0) + inner

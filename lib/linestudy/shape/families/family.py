@@ -61,7 +61,7 @@ class Family(ABC):
 
     @abstractmethod
     def starts(self, x: Any, w: Any) -> list[Any]:
-        """Coordinates to begin a search from, the most promising first.
+        """Return coordinates to begin a search from, the most promising first.
 
         Values x stand on a scale of one, in ascending order, each occurring w times. Where the likelihood
         may have several tops, there are several starts.
@@ -69,11 +69,11 @@ class Family(ABC):
 
     @abstractmethod
     def parameters(self, c: Any) -> Any:
-        """Parameters at coordinates, shape (k, ...)."""
+        """Compute the parameters at coordinates, shape (k, ...)."""
 
     @abstractmethod
     def coordinates(self, p: Any) -> Any:
-        """Coordinates at parameters, shape (k,)."""
+        """Compute the coordinates at parameters, shape (k,)."""
 
     @abstractmethod
     def logpdf(self, x: Any, c: Any) -> Any:
@@ -81,52 +81,52 @@ class Family(ABC):
 
     @abstractmethod
     def score(self, x: Any, c: Any) -> list[Any]:
-        """Derivatives of the log density by each coordinate."""
+        """Compute the derivatives of the log density by each coordinate."""
 
     @abstractmethod
     def cdf(self, x: Any, c: Any) -> Any:
-        """Share of parts up to x."""
+        """Compute the share of parts up to x."""
 
     @abstractmethod
     def sf(self, x: Any, c: Any) -> Any:
-        """Share of parts beyond x, exact in the far tail."""
+        """Compute the share of parts beyond x, exact in the far tail."""
 
     @abstractmethod
     def ppf(self, q: Any, c: Any) -> Any:
-        """Quantiles."""
+        """Compute quantiles."""
 
     def closed_form(self, x: Any) -> Any | None:
-        """Coordinates (k, b) of the maximum for every row of x (b, n), where it is a formula."""
+        """Compute the coordinates (k, b) of each row's maximum, for x (b, n), where a formula gives it."""
         return None
 
     def edge_form(self, x: Any) -> tuple[Any, Any] | None:
-        """Rows of x (b, n) whose maximum lies at an end of the family and is a formula there, and its coordinates (k, b)."""
+        """Find rows of x (b, n) whose maximum is a formula at an end of the family, with coordinates (k, b)."""
         return None
 
     def tops(self, x: Any, start: Any) -> tuple[Any, Any] | None:
-        """Coordinates (k, b) of the top above a start for every row of x (b, n), and twice the log likelihood missing (b,).
+        """Find each row's maximum above a start, and twice the log likelihood missing there (b,).
 
         None where the roots of the likelihood equations, searched from the start, are as good.
         """
         return None
 
     def inside(self, smallest: Any, largest: Any, c: Any) -> Any:
-        """Whether all values are possible, for each sample."""
+        """Check for each sample whether all its values are possible."""
         return np.ones(np.shape(smallest), dtype=bool)
 
     def degenerate(self, c: Any) -> str | None:
-        """Why these coordinates are not this family but its limit, or None."""
+        """Say why these coordinates are not this family but its limit; None where they are not."""
         return None
 
     def straighter(self, c: Any) -> Any:
-        """The same with less of a bend, so that the family reaches further."""
+        """Reduce the shape parameter, so that the family reaches further."""
         out = np.array(c, dtype=float)
         if self.bend is not None:
             out[self.bend] = out[self.bend] - 0.08 if self.bend_in_logs else out[self.bend] * 0.93
         return out
 
     def likeliest(self, candidates: Iterable[Any], x: Any, w: Any) -> list[Any]:
-        """The one of some coordinates under which the values are likeliest; none where they are possible under none."""
+        """Select the coordinates under which the values are likeliest; none where none makes them possible."""
         best, found = -math.inf, []
         for c in candidates:
             value = float(w @ self.logpdf(x, c))
@@ -135,7 +135,7 @@ class Family(ABC):
         return found
 
     def in_range(self, c: Any) -> Any:
-        """Coordinates with their pure numbers brought into the family's limits."""
+        """Bring the dimensionless coordinates into the family's limits."""
         out = np.array(c, dtype=float)
         for index, kind in enumerate(self.coordinate_kinds):
             if kind == "n":
@@ -149,7 +149,7 @@ class Family(ABC):
         return out
 
     def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
-        """Random values, by inverting the distribution."""
+        """Draw random values by inverting the distribution."""
         return self.ppf(rng.random(size), c)
 
 
@@ -166,10 +166,10 @@ class FamilyInScipy(Family):
 
     @abstractmethod
     def scipy_parameters(self, c: Any) -> tuple[float, ...]:
-        """Shapes, location and scale as SciPy's distribution of this kind has them."""
+        """Return shapes, location and scale as SciPy's distribution of this kind has them."""
 
     def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
-        """Random values."""
+        """Draw random values by SciPy's distribution."""
         import scipy.stats
 
         distribution = getattr(scipy.stats, self.in_scipy)

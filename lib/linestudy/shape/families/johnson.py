@@ -119,15 +119,15 @@ class _FourParameters(Family):
     @staticmethod
     @abstractmethod
     def _h(v: Any) -> tuple[Any, Any, Any]:
-        """The function that bends, its slope and its second derivative."""
+        """Compute the transformation, its slope and its second derivative."""
 
     @staticmethod
     @abstractmethod
     def _back(r: Any) -> tuple[Any, Any, Any]:
-        """Where the function is r, its slope there, and the logarithmic derivative of the slope."""
+        """Invert the transformation at r: the place, the slope there, and the slope's logarithmic derivative."""
 
     def starts(self, x: Any, w: Any) -> list[Any]:
-        """The best of a small grid of shapes, median and spread being those of the values."""
+        """Select the best of a small grid of shapes with the median and spread of the values."""
         low, middle, high = centre_and_reach(x, w)
 
         def shaped(e: float, v: float) -> Any:

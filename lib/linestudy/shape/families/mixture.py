@@ -110,7 +110,7 @@ class NormalMixture(Family):
         return moved(c, self.coordinate_kinds, shift, scale), missing
 
     def in_range(self, c: Any) -> Any:
-        """With the component of the smaller mean first, of one point or of many in columns."""
+        """Put the component of the smaller mean first, of one point or of many in columns."""
         out = np.asarray(super().in_range(c))
         turned = np.array([-out[0], out[3], out[4], out[1], out[2]])
         return np.where(out[1] <= out[3], out, turned)

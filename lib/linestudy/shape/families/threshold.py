@@ -62,7 +62,7 @@ class ThresholdGamma(FamilyInScipy):
         return a + np.sqrt(a) * (smallest - c[0]) / np.exp(c[1]) > _INSIDE
 
     def _y(self, x: Any, c: Any) -> Any:
-        """The gamma variable over its mean, less one."""
+        """Compute the gamma variable over its mean, less one."""
         return (x - c[0]) / np.exp(c[1]) * (c[2] / 2)
 
     def logpdf(self, x: Any, c: Any) -> Any:
@@ -222,7 +222,7 @@ class ThresholdWeibull(FamilyInScipy):
         return 1 + special.expit(c[2]) * (smallest - c[0]) / np.exp(c[1]) > _INSIDE
 
     def _y(self, x: Any, c: Any) -> Any:
-        """Logarithm of the standard exponential variable."""
+        """Compute the logarithm of the standard exponential variable."""
         k = special.expit(c[2])
         with np.errstate(all="ignore"):
             return np.log1p(np.maximum(k * (x - c[0]) / np.exp(c[1]), -1.0)) / k

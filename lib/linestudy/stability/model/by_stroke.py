@@ -116,7 +116,7 @@ def steadiness_by_stroke(
 
 
 def _mixed(subgroup: Any, stream: Any) -> bool:
-    """Whether a subgroup holds parts of several streams."""
+    """Check whether a subgroup holds parts of several streams."""
     used = subgroup >= 0
     pairs = np.unique(np.column_stack([subgroup[used], stream[used]]), axis=0)
     return bool(len(pairs) > np.unique(subgroup[used]).size)

@@ -164,7 +164,7 @@ class _Costs:
         self.barred = count < _LEAST
 
     def best(self, slope: float, most: int) -> list[tuple[list[int], float]]:
-        """Best places of one to `most` steps and the sum of squares left, for values less a slope."""
+        """Find the best places of one to `most` steps and the residual sums of squares, after a given slope."""
         with np.errstate(invalid="ignore"):
             cost = self.yy - 2 * slope * self.xy + slope * slope * self.xx
         cost = np.where(self.barred, np.inf, cost)

@@ -227,7 +227,7 @@ def with_chart(found: Steadiness, p: float) -> Steadiness:
 
 
 def put_together(tests: dict[str, float]) -> float:
-    """One p-value of all tests, each with its weight."""
+    """Combine the p-values of all tests into one, each with its weight."""
     return combined(list(tests.values()), [_WEIGHTS.get(name, 1.0) for name in tests])
 
 

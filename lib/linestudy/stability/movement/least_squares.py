@@ -53,7 +53,7 @@ class LastColumns:
         return np.where(self.known, own, 0.0).prod(axis=1)
 
     def coefficients(self) -> Any:
-        """Least-squares coefficients of these columns, shape (b, q); NaN where not all can be estimated."""
+        """Compute the least-squares coefficients of these columns, shape (b, q); NaN where not all are estimable."""
         q = self.toward.shape[1]
         found = np.zeros(self.toward.shape)
         for j in reversed(range(q)):

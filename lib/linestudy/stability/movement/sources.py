@@ -93,7 +93,7 @@ class VarianceSourcesStudy(Finding):
         return shares_of_variance(self._shares_with_shared(), ax=ax)
 
     def _shares_with_shared(self) -> dict[str, Interval]:
-        """Shares to be shown; what is shared only where there is some to speak of."""
+        """Return the shares to be shown; the joint one of several sources only from 1 % on."""
         more = (
             {"several sources together": self.shared} if abs(self.shared.estimate) >= 0.01 else {}
         )
