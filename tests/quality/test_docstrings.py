@@ -6,6 +6,7 @@ import doctest
 import importlib
 import inspect
 import pkgutil
+from pathlib import Path
 
 import pytest
 from packages import PACKAGES
@@ -51,3 +52,35 @@ def test_public_names_are_documented(name: str) -> None:
     if inspect.isfunction(thing) and inspect.signature(thing).parameters:
         assert "Parameters" in doc, f"{name} does not describe its arguments"
         assert "Returns" in doc or "Yields" in doc, f"{name} does not say what it returns"
+
+
+#: Words that begin a summary which names a thing instead of saying what the function does.
+NO_VERBS = frozenset(
+    "A All An Both By Day Each Every Everything How It Least Most Never No One Said Six Ten That The Three Two What "
+    "When Where Whether Which Whom Whose Why With Without".split()
+)
+#: Verbs that end like a plural.
+VERBS_IN_S = frozenset("Address Assess Compress Dismiss Express Guess Pass Press Process Regress".split())
+
+
+def test_summaries_begin_with_a_verb(root: Path) -> None:
+    """Hold what PEP 257 asks of functions; properties are named after what they are."""
+    found = []
+    for file in sorted((root / "lib" / "linestudy").rglob("*.py")):
+        # Line by line: to parse all modules takes twenty times as long.
+        head, named = "", False
+        for line in file.read_text(encoding="utf-8").splitlines():
+            text = line.lstrip()
+            if text.startswith("@") and "property" in text:
+                named = True
+            elif text.startswith(("def ", "class ")):
+                head, named = ("" if named or text.startswith("class ") else text), False
+            elif head and text.startswith(('"""', 'r"""')):
+                word = text.lstrip('r"').split(" ")[0].strip('.,:;"')
+                if word in NO_VERBS or (word.endswith("s") and word not in VERBS_IN_S):
+                    found.append(f"{file.name} {head[:60]} {text[:100]}")
+                head = ""
+            elif text and not line.endswith((",", "(", ":")):
+                # The body has begun without a docstring.
+                head = ""
+    assert found == []
