@@ -128,21 +128,6 @@ def _walk(source: Any, pair: bool, labels: tuple[str, ...]) -> Iterator[Place]:
         raise ValueError("two names of columns belong here" if pair else "is not a name")
 
 
-def is_wide(data: Data) -> bool:
-    """Check whether a row of the file holds readings of several parts, persons or trials.
-
-    Parameters
-    ----------
-    data : linestudy.study.model.Data
-        As the reader of study.toml leaves it: with ``across`` filled in where names nest.
-
-    Returns
-    -------
-    bool
-    """
-    return bool(data.across)
-
-
 def usual_levels(
     role: str, source: Any, depth: int, levels: tuple[str, ...] | None
 ) -> tuple[str, ...]:

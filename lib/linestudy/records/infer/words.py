@@ -113,7 +113,6 @@ _FAULTS = frozenset([
     "défaut", "rebut", "defeito", "refugo", "defecto", "rechazo", "difetto", "scarto", "wada", "wadliwy", "vada", "zmetek", "hiba", "selejt", "hata",
     "hatalı", "fout", "fel", "брак", "дефект", "缺陷", "欠陥", "불량",
 ])  # fmt: skip
-PURGED = frozenset(["purged", "purge", "scrap", "ausgeschleust"])
 
 #: "+Tol", "Tol -": the marks between words are taken out of a name, these say something.
 _SIGN = re.compile(r"(?:^\s*|\s|\()([+\-−])(?!\s*/\s*[-+])(?=\s*\w|\s*\)?$)")
