@@ -47,6 +47,11 @@ def resets_of(study: Study, item: Characteristic, stream: str | None = None) -> 
     )
 
 
+def names_of_resets(study: Study, item: Characteristic) -> str:
+    """List what study.toml calls the events at which wear or drift of this characteristic begins anew, each once."""
+    return ", ".join(dict.fromkeys(e.name for e in study.events if e.restarts(item.id)))
+
+
 def names_streams(study: Study, item: Characteristic) -> bool:
     """Check whether a reset of this characteristic is named for some streams and not for all."""
     return any(event.stream for event in study.events if event.restarts(item.id))

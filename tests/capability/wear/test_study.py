@@ -92,7 +92,7 @@ def test_the_worst_stream_counts() -> None:
 def test_what_nobody_saw_is_said() -> None:
     half = STROKES[:2800]
     found = tool_life(worn()[:2800], half, 49, 51)
-    assert any("No regrind lies inside" in note for note in found.cautions)
+    assert any("No reset lies inside" in note for note in found.cautions)
     with pytest.raises(CannotJudge, match="not seen to wear"):
         tool_life(worn(wear=0.0), STROKES, 49, 51, resets=[2800])
     away = tool_life(worn(), STROKES, upper=51, resets=[2800, 5600])

@@ -45,13 +45,13 @@ STUDY = ToolLifeStudy(
 )
 
 
-def test_grind_after_the_low_end_and_not_after_the_estimate() -> None:
+def test_the_next_reset_is_due_after_the_low_end_and_not_after_the_estimate() -> None:
     said = STUDY.statement
     assert "Ppk falls from 2.6" in said
     assert "to 1.3" in said
     assert "after 2,800 strokes" in said
-    assert "falls to 1.33 at 5,300 strokes after a regrind" in said
-    assert "grind after 4,900 strokes at the latest" in said
+    assert "falls to 1.33 at 5,300 strokes after a reset" in said
+    assert "the next is due after 4,900 strokes at the latest" in said
     assert " mm per 1,000 strokes" in said
 
 

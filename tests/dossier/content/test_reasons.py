@@ -137,7 +137,7 @@ def test_a_gauge_that_nobody_studied_is_not_called_inadequate() -> None:
         ({"process": replace(RUN, lots=4, lot_share=0.8, lot_bound_share=0.2)}, "4 lots only"),
         ({"process": replace(RUN, n_eff_mean=2.0)}, "too short for what moves"),
         ({"process": replace(RUN, coils=None, hours=0.5, days=1)}, "no coils named"),
-        ({"process": replace(RUN, regrinds=0)}, "no regrind within the run"),
+        ({"process": replace(RUN, regrinds=0)}, "no reset within the run"),
         ({"process": replace(RUN, coils=1)}, "one coil only"),
     ],
 )

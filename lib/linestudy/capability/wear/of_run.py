@@ -38,7 +38,7 @@ _LEAST, _BLOCKS, _MOST = 400, 80, 8
 _NO_COILS = (
     "Not every part names its coil, so what coils differ by is in the interval of the wear, and of the strokes until the limit, in "
     "part only: where coils differ by half a standard deviation it holds in 63 to 93 % of runs instead of 95 %. Name the coils "
-    "before regrinds are planned by it."
+    "before resets are planned by it."
 )
 #: Share of the wear before it that a step must take back to be a regrind, and by as much less than twice.
 _TAKEN_BACK = 0.4
@@ -150,8 +150,8 @@ def _life(
     slope, over = over_strokes(between, over=worn.over)
     note = (
         f"Over the run as it went, with a level of its own between all named events, the slope is {show_in(slope, found.unit)} "
-        f"{over} (tool wear, under stability); that of the tool life counts regrinds alone as a new beginning and "
-        "coils as chance, and is the one to plan regrinds by."
+        f"{over} (tool wear, under stability); that of the tool life counts resets alone as a new beginning and "
+        "coils as chance, and is the one to plan resets by."
     )
     return replace(found, cautions=(*found.cautions, note))
 

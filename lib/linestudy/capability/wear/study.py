@@ -151,7 +151,7 @@ def tool_life(
     p = 2 * _sf(abs(trend.slope) / trend.slope_error, trend.df) if trend.slope_error > 0 else 0.0
     if p >= PLANNED:
         raise CannotJudge(
-            f"The slope is not distinguished from none ({p_text(p)}; regrinds are planned from p < {PLANNED:g} on), so the tool is "
+            f"The slope is not distinguished from none ({p_text(p)}; resets are planned from p < {PLANNED:g} on), so the tool is "
             "not seen to wear."
         )
 
@@ -381,9 +381,9 @@ def _cautions(
         )
     fresh = int(trend.fresh.sum())
     if not fresh:
-        notes.append("No regrind lies inside the run: what one restores was not seen.")
+        notes.append("No reset lies inside the run: what one restores was not seen.")
     elif fresh == 1:
-        notes.append("One regrind was seen; how far lives differ from one another is not known.")
+        notes.append("One reset was seen; how far lives differ from one another is not known.")
     if found:
         notes.append(
             f"{counted(found, 'reset')} of the tool {'was' if found == 1 else 'were'} found in the values and "

@@ -145,8 +145,8 @@ class ToolLifeStudy(Finding):
         left = self.strokes_to_index
         if isinstance(left, Interval):
             text += (
-                f" The index of the parts made falls to {self.index:g} at {left.estimate:,.0f} strokes after a regrind; "
-                f"grind after {left.low:,.0f} strokes at the latest (lower end of the {left.confidence:.0%} interval)."
+                f" The index of the parts made falls to {self.index:g} at {left.estimate:,.0f} strokes after a reset; "
+                f"the next is due after {left.low:,.0f} strokes at the latest (lower end of the {left.confidence:.0%} interval)."
             )
         return text
 

@@ -31,7 +31,7 @@ CAUTIONS: tuple[Sorted, ...] = (
         "method",
         r"Over the run as it went, with a level of its own between all named events, .*",
         "The slope of wear over the run takes a level of its own between all named events; that of the tool life counts "
-        "regrinds alone, and is the one to plan regrinds by.",
+        "resets alone, and is the one to plan resets by.",
     ),
     Sorted("author", r"\d+ parts from order .* have one and the same value; .*"),
     Sorted("rule", r"Order numbers repeat or go back; .*"),
@@ -165,10 +165,10 @@ CAUTIONS: tuple[Sorted, ...] = (
     ),
     Sorted(
         "condition",
-        r"(\w+) regrinds? (was|were) seen; how far lives differ from one another is not known\.",
-        "{1} regrind {2} seen: take more tool lives into the run before tool life is planned by it.",
+        r"(\w+) resets? (was|were) seen; how far lives differ from one another is not known\.",
+        "{1} reset {2} seen: take more tool lives into the run before tool life is planned by it.",
     ),
-    Sorted("rule", r"No regrind lies inside the run: .*"),
+    Sorted("rule", r"No reset lies inside the run: .*"),
     Sorted(
         "condition",
         r"([\d,]+) resets? of the tool .* named nowhere\.",
@@ -182,12 +182,12 @@ CAUTIONS: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"At stroke ([\d,]+) (\d+%) of the wear before it was taken back: .*",
-        "The regrind at stroke {1} took back {2} of the wear before it: find out why the tool was not restored.",
+        "The reset at stroke {1} took back {2} of the wear before it: find out why the tool was not restored.",
     ),
     Sorted(
         "condition",
         r"Not every part names its coil, so what coils differ by .*",
-        "Record the coil of every part before regrinds are planned by the wear: its interval holds what coils differ by in part only.",
+        "Record the coil of every part before resets are planned by the wear: its interval holds what coils differ by in part only.",
     ),
     Sorted(
         "method",

@@ -29,7 +29,7 @@ MATRIX = (
 
 OWN_LEVEL = "The chart is about each stream's own level."
 
-FRESH_LEVEL = "CL is the level just after a regrind, not the mean of the run."
+FRESH_LEVEL = "CL is the level just after a reset ({resets}), not the mean of the run."
 
 TAILS = "Dots: share of the values beyond; line: the distribution of all values together."
 
@@ -57,12 +57,12 @@ CONTROL = (
     "What the author of the study has laid down; where nothing was, the limits of this run's chart and how often a sample of its "
     "size must be taken to find, on average within an hour, a shift that uses up the margin to the nearer limit. Limits hold for samples "
     "of the size beside them; where a subgroup is of one stream each stream has its own (the picture shows all at one level). "
-    "Where regrinds are named, limits hold just after one and move with the wear."
+    "Where resets are named (what sets the level anew, as a regrind or a cleaned lens), limits hold just after one and move with the wear."
 )
 
 TOOL_LIFE = (
-    "From the wear between regrinds and the spread about it, over the longest life seen; Ppk of a whole life with its "
-    "{confidence} interval. Grind by the stroke after a regrind until which the index is held at {confidence} confidence, or "
+    "From the wear between resets and the spread about it, over the longest life seen; Ppk of a whole life with its "
+    "{confidence} interval. Reset (grind, replace, clean) by the stroke after a reset until which the index is held at {confidence} confidence, or "
     "when the mean of a subgroup passes the level named; beyond the life seen both are extrapolated. Not held: not even fresh "
     "at that confidence."
 )

@@ -83,7 +83,7 @@ def _of_sample(ruling: Ruling, facts: CharacteristicFacts, criteria: Criteria) -
         return "one coil only"
     if "effective sample size" in ruling.reason:
         return "run too short for what moves the process"
-    return "no regrind within the run" if process.regrinds == 0 else "run too short, no coils named"
+    return "no reset within the run" if process.regrinds == 0 else "run too short, no coils named"
 
 
 def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> str:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from linestudy.results import Absent, Finding, Interval, show_in
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import as_given
 from linestudy.results.tables import Quantity, Rows
 
 
@@ -98,19 +99,20 @@ class StrengthAssurance(Finding):
     @property
     def statement(self) -> str:
         held = f"{100 * self.content:.3g} % of the parts ({100 * self.confidence:.3g} % confidence)"
-        need = show_in(self.required, self.unit)
+        need = f"{as_given(self.required)} {self.unit}".strip()
         if isinstance(self.width_limit, Absent):
             return f"No size assures {need} for {held}: {self.width_limit.reason}."
         limit = self.width_limit if isinstance(self.guarded_limit, Absent) else self.guarded_limit
         guard = "" if isinstance(self.guarded_limit, Absent) else ", the gauge's guard included"
         text = (
-            f"A size of at least {show_in(limit, self.size_unit)} assures {need} for {held}{guard}"
+            f"A size of at least {as_given(float(f'{limit:.4g}'))} {self.size_unit}".strip()
+            + f" assures {need} for {held}{guard}"
         )
         if "lower" not in self.at_limits:
             return f"{text}."
         bound = self.at_limits["lower"]
         enough = "which is enough" if bound >= self.required else "which is not enough"
-        return f"{text}. At the lower limit of the size {show_in(bound, self.unit)} are assured, {enough}."
+        return f"{text}. At the lower limit of the size {show_in(bound, self.unit, self.sd)} are assured, {enough}."
 
     def _rows(self) -> Rows:
         return [

@@ -181,7 +181,7 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
     if regrinds == 0 and seen["circumstances.in_time"]:
         return says(
             APPROVAL,
-            f"n = {n:,}, and none of the named regrinds lies inside the run: the full range of wear was not "
+            f"n = {n:,}, and none of the named resets lies inside the run: the full range of wear was not "
             "seen.",
             least,
         )
@@ -200,7 +200,7 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
         )
     saw = f" in {counted(taken, 'subgroup')}" if taken else ""
     saw += f", {counted(coils, 'coil')}" if coils else ""
-    saw += f", {counted(regrinds, 'named regrind')}" if regrinds else ""
+    saw += f", {counted(regrinds, 'named reset')}" if regrinds else ""
     if hours is not None:
         saw += f", within {_time(hours)} on {counted(seen['process.days'], 'day')}"
     return says(SUPPORTS, f"n = {n:,}{saw}.{_one_by_one(seen)}", least)

@@ -72,4 +72,4 @@ def test_tool_life_is_told_as_capability_knows_it(evaluation: Evaluation) -> Non
     assert blade["Ppk fresh"] == f"{found.Ppk_start.estimate:.2f}"
     assert blade["life seen"] == f"{found.life:,.0f}"
     assert found.strokes_to_index.low < found.strokes_to_index.estimate
-    assert blade["grind by stroke"].startswith(f"{found.strokes_to_index.low:,.0f}")
+    assert blade["reset by stroke"].startswith(f"{found.strokes_to_index.low:,.0f}")

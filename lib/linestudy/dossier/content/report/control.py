@@ -10,6 +10,7 @@ from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
 from linestudy.results.rounding import as_given, signed
 from linestudy.results.tables import listed, over_strokes
+from linestudy.stability.said_of_run import names_of_resets
 from linestudy.verdict.criteria import two_places
 from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart, limits_of_streams
@@ -101,7 +102,8 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
             for name, (low, high) in streams.items()
         ]
         without = ", no LCL" if any(" up to " in span for span in spans) else ""
-        fresh = ", just after a regrind" if readings.tags.wears else ""
+        resets = names_of_resets(evaluation.study, sheet.item) if readings.tags.wears else ""
+        fresh = f", just after a reset ({resets})" if resets else ""
         unit = f" {sheet.unit}" if sheet.unit else ""
         found["chart"] = (
             f"{kind}{size}: {'; '.join(span.strip() for span in spans)}{unit}{without}{many}{fresh}"
@@ -196,7 +198,7 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
                 f"{found.life:,.0f}",
                 *(f"{one.estimate:.2f}" for one in (found.Ppk_start, found.Ppk_end)),
                 f"{found.Ppk_whole.estimate:.2f} ({found.Ppk_whole.low:.2f} to {found.Ppk_whole.high:.2f})",
-                _grind_by(found),
+                _reset_by(found),
                 f"{show(level, sheet.verdict.facts.process.sd)} {sheet.unit}".strip()
                 if isinstance(level, float)
                 else BLANK,
@@ -223,7 +225,7 @@ _LIFE = (
     "Ppk fresh",
     "Ppk worn",
     "Ppk of a whole life",
-    "grind by stroke",
+    "reset by stroke",
     "or mean of a subgroup",
 )
 _LIFE_NUMERIC = (False, False, True, True, True, False, False, False)
@@ -231,7 +233,7 @@ _MOVEMENT = ("characteristic", "limit reached", "strokes left", "at least")
 _MOVEMENT_NUMERIC = (False, False, False, True, True)
 
 
-def _grind_by(found: ToolLifeStudy) -> str:
+def _reset_by(found: ToolLifeStudy) -> str:
     """Write the stroke until which the index is held; say so where it never is."""
     until = found.strokes_to_index
     if not isinstance(until, Interval):

@@ -26,7 +26,7 @@ from linestudy.dossier.content.report.decided import by_the_ellipse
 from linestudy.dossier.content.sheet import BLANK, Sheet, exact_mean_and_sd, places_of
 from linestudy.results import Absent, Unjudged
 from linestudy.results.tables import natural_order
-from linestudy.stability.said_of_run import events_of
+from linestudy.stability.said_of_run import events_of, names_of_resets
 from linestudy.verdict.gather import readings_of
 from linestudy.verdict.process.tags import coded, in_stretches
 
@@ -140,7 +140,8 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
         from linestudy.figures.report.process import location_and_spread
 
         reasons = " ".join(said(sheet, "stability"))
-        worn = prose.FRESH_LEVEL if readings.tags.wears else ""
+        resets = names_of_resets(evaluation.study, sheet.item) if readings.tags.wears else ""
+        worn = prose.FRESH_LEVEL.format(resets=resets) if resets else ""
         level = prose.OWN_LEVEL if _about_streams(readings) else ""
         blocks += album.take(
             f"{sheet.item.id} chart",
@@ -371,7 +372,9 @@ def _decided_by_another(sheet: Sheet, shape: Any) -> str:
     if _decides_otherwise(sheet, shape) is None:
         return ""
     stream = f" in stream {sheet.stream}" if sheet.stream not in ("all", BLANK) else ""
-    return f" Diamond: the {sheet.distribution}, which decides{stream}, {sheet.ppm} ppm outside."
+    index = sheet.verdict.facts.index
+    by = "" if isinstance(index, Absent) else index.by
+    return f" Diamond: {sheet.ppm} ppm outside{by}, which decides{stream}."
 
 
 def _decides_otherwise(sheet: Sheet, shape: Any) -> float | None:
