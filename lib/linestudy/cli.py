@@ -1,7 +1,7 @@
 """The command line: the same calls as the notebooks, without a browser.
 
 Exit codes: 0 done; 1 done, and what was found falls short; 2 the input cannot be
-used (one line says which file, which line and what to do), or the machine lacks room
+used (one line says which file, which line and what to do), or the machine lacks disk or memory
 for it; 3 an error that nobody foresaw (one line says where the report of it lies).
 """
 

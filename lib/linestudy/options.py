@@ -40,11 +40,11 @@ def parser(
     made.add_argument("--version", action="version", version=f"linestudy {version}")
     commands = made.add_subparsers(required=True, metavar="COMMAND")
 
-    def command(name: str, told: str, example: str) -> argparse.ArgumentParser:
+    def command(name: str, purpose: str, example: str) -> argparse.ArgumentParser:
         """Add a command with what it does and how it is typed."""
-        begin = f"{told[0].upper()}{told[1:]}."
+        begin = f"{purpose[0].upper()}{purpose[1:]}."
         return commands.add_parser(
-            name, help=told, description=begin, epilog=f"Example: linestudy {example}"
+            name, help=purpose, description=begin, epilog=f"Example: linestudy {example}"
         )
 
     new = command(

@@ -328,7 +328,7 @@ def _wanted(place: tuple[str, ...], ends: tuple[str, ...] | None, *, of_study: b
         for d in declarations("gauges", "stability", "shape", "capability", "verdict")
         if d.of_study == of_study and (of_study or d.path[0] != "streams")
     ]
-    # Where a part in braces stands last, the one before it is the name.
+    # Where a part in braces is last, the one before it is the name.
     headings = {d.path[0]: d.heading for d in known if len(d.path) == 2 and d.path[1][0] == "{"}
     headings |= {d.path[-1]: d.heading for d in known}
     names = [headings.get(end, end.replace("_", " ")) for end in ends or place[-1:]]

@@ -24,7 +24,7 @@ class Lists:
         wide = {"style": {"description_width": "8em"}, "layout": widgets.Layout(width="34em")}
         names = [(item.name, item.id) for item in choice.study.characteristics]
         self.about = widgets.Dropdown(
-            options=told_apart(names), description="characteristic", **wide
+            options=with_ids_where_alike(names), description="characteristic", **wide
         )
         self.stream = widgets.Dropdown(description="stream", **wide)
         self.progress = widgets.HTML()
@@ -81,7 +81,7 @@ def _still_box(widgets: Any, controls: list[Any], words: Callable[[], str]) -> A
     return Still(controls)
 
 
-def told_apart(names: list[tuple[str, str]]) -> list[tuple[str, str]]:
+def with_ids_where_alike(names: list[tuple[str, str]]) -> list[tuple[str, str]]:
     """List names to choose from; names that are alike get their ids in brackets.
 
     Parameters

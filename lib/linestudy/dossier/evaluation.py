@@ -249,13 +249,13 @@ def evaluate(
     linestudy.results.errors.InputError: no/such/folder: there is no such folder; ...
     """
     if progress is not None:
-        return _through_the_rooms(study, records, progress, look)
+        return _through_the_packages(study, records, progress, look)
     with watched(len(PACKAGES) + 1, "evaluating") as tell:
-        return _through_the_rooms(study, records, tell, look)
+        return _through_the_packages(study, records, tell, look)
 
 
 @one_thread()
-def _through_the_rooms(
+def _through_the_packages(
     study: Study | str | Path,
     records: Records | None,
     tell: Callable[[str], None],

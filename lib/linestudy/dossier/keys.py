@@ -280,7 +280,7 @@ def _hints(cls: type[Any]) -> dict[str, Any]:
         module = {**vars(builtins), **vars(sys.modules[base.__module__])}
         for name, text in getattr(base, "__annotations__", {}).items():
             try:
-                # Names that only a type checker imports stand for anything here.
+                # Names that only a type checker imports may be anything here.
                 hints[name] = eval(text, Lenient(module)) if isinstance(text, str) else text
             except (TypeError, AttributeError):
                 hints[name] = Any

@@ -6,7 +6,7 @@ import html
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.choice_lists import told_apart
+from linestudy.dossier.choice_lists import with_ids_where_alike
 from linestudy.results import Findings, Unjudged, counted
 from linestudy.results.finding import table_html
 from linestudy.results.tables import typeset
@@ -262,7 +262,7 @@ def browse(findings: Findings | Evaluation) -> Any:
         findings = findings.findings
     names = [(called.get(name, name), name) for name in findings.characteristics()]
     about = widgets.Dropdown(
-        options=[*told_apart(names), ("the whole study", "")], description="about"
+        options=[*with_ids_where_alike(names), ("the whole study", "")], description="about"
     )
     stream = widgets.Dropdown(description="stream")
     study = widgets.Dropdown(description="finding")
@@ -326,7 +326,7 @@ def findings_below(
             continue
         rest = path[2:] if of_stream else path
         words = ", ".join(_in_words(part, gauges or {}) for part in rest) or finding.title
-        # Two gauges of one name are told apart by their ids.
+        # Two gauges of one name are distinguished by their ids.
         named[words if words not in named else ", ".join(rest)] = path
     return list(named.items())
 

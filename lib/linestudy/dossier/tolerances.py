@@ -24,7 +24,7 @@ OF_INTERVAL, SEARCHED = 1e-6, 1e-7
 #: Of the interval of a mixture's number: its likelihood may have several tops, and where an interval ends among
 #: them is known no better; and of one of a family with a threshold (two of 1,296 fits differed so between processors).
 OF_MIXTURE = OF_THRESHOLD = 1e-3
-#: Of a one-sided bound, which stands without its interval.
+#: Of a one-sided bound, which is given without its interval.
 OF_BOUND = 1e-5
 #: Of a p-value: in the tail it moves by several times what its statistic does.
 P_VALUE = 1e-6

@@ -71,7 +71,7 @@ def write_papers(
     folder : Path
         Where the pages go; it is made.
     progress : callable, optional
-        Told which notebook is done.
+        Called with the name of each notebook when it is done.
 
     Returns
     -------
@@ -117,7 +117,7 @@ def render_notebooks(
         As ``linestudy notebooks`` makes it, with ``notebooks/`` and ``sample_data/`` in it; pages go into
         ``rendered/`` beside them.
     progress : callable, optional
-        Told which notebook is done.
+        Called with the name of each notebook when it is done.
 
     Returns
     -------

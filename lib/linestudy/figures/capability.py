@@ -135,7 +135,7 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
     figure, axes = picture(
         "Which characteristics are correlated?", width=width, height=height, ax=ax
     )
-    # Long names would leave no room for the squares.
+    # Long names would leave no space for the squares.
     short = dict(zip(correlations, plain_texts(correlations, 20), strict=True))
     if len(set(short.values())) == len(short):
         correlations = correlations.rename(index=short, columns=short)

@@ -36,7 +36,7 @@ def run_with_limits(
     lines : mapping of str to float
         Name and height of each line.
     reach : tuple of float
-        Ends of the axis, the same wherever the sliders stand.
+        Ends of the axis, the same at every position of the sliders.
     what : str
         A point stands for one of these.
     ax : matplotlib.axes.Axes, optional
@@ -135,7 +135,7 @@ def two_groups(
     counted : str
         What is counted.
     reach : tuple of float, optional
-        Ends of the axis, the same wherever the sliders stand; those of the values when absent.
+        Ends of the axis, the same at every position of the sliders; those of the values when absent.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -182,7 +182,7 @@ def histogram_with_curves(
     limits : mapping of str to float
         Name and place of each upright line.
     highest : float
-        Upper end of the upright axis: the same wherever the sliders stand.
+        Upper end of the upright axis: the same at every position of the sliders.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 

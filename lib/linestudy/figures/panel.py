@@ -28,7 +28,7 @@ def panel(
     -------
     ipywidgets.Box
         Its children are the column of controls and the view. Exported to a page without a kernel it leaves the
-        view as it stood.
+        view as it was.
     """
     require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets as widgets

@@ -172,7 +172,7 @@ def _row(
     control: Mapping[str, tuple[float, float]],
 ) -> None:
     streams: list[Any] = sorted(table["stream"].dropna().unique()) if "stream" in table else [""]
-    # Groups of one day stand side by side, coils in their order.
+    # Groups of one day are drawn side by side, coils in their order.
     within = table.groupby("day").cumcount()
     size = table.groupby("day")["day"].transform("size")
     x = (table["day"] - 0.4 + 0.8 * (within + 0.5) / size).to_numpy(dtype=float)

@@ -96,7 +96,7 @@ def panels(
         Row by row.
     """
     figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
-    # A browser without the family sets some words wider: room for them at both sides.
+    # A browser without the family sets some words wider: leave space for them at both sides.
     side = 0.08 / width
     figure.get_layout_engine().set(  # type: ignore[union-attr]
         w_pad=0.02,  # type: ignore[call-arg]

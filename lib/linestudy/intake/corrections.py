@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.infer.guesses import written_apart
+from linestudy.records.infer.guesses import joint_time_format
 from linestudy.records.infer.words import split_judgement
 from linestudy.study.model import NEEDED
 
@@ -189,7 +189,7 @@ def set_meaning(draft: Draft, table: Table, seen: Preview, column: str, meaning:
 
 
 def _forget(table: Table, column: str) -> None:
-    """Take a column out of every key it stands in, and a tag that stood in it alone."""
+    """Remove a column from every key that names it, and a tag that it alone provided."""
     keys: list[tuple[str, Any, str]] = []
     gone: set[str] = set()
     for key, value, why in table.said.keys:
@@ -251,7 +251,7 @@ def _take_tag(table: Table, kind: ColumnKind, tag: str, seen: Preview) -> None:
     beside = next((k for k in seen.kinds if k.name == held.get("time")), None)
     if tag == "time" and beside is not None and {kind.clock, beside.clock} == {"date", "hour"}:
         date, hour = (kind, beside) if kind.clock == "date" else (beside, kind)
-        new = [(tag, [date.name, hour.name], _CORRECTED), *written_apart(date, hour)]
+        new = [(tag, [date.name, hour.name], _CORRECTED), *joint_time_format(date, hour)]
     elif tag == "time" and kind.layout not in ("", "ISO8601"):
         new.append(("time_format", kind.layout, "how they are written"))
     if tag in ("verdict", "judgement"):

@@ -32,7 +32,7 @@ class Recorded:
     text : str
         One sentence.
     lines : str
-        The lines as they stand in study.toml; empty where nothing was written.
+        The lines as study.toml has them; empty where nothing was written.
     """
 
     text: str
@@ -322,7 +322,7 @@ def _recorded(
     keys: dict[str, Any],
     write: Callable[[TOMLDocument, dict[str, str]], list[str]],
 ) -> Recorded:
-    """Put words into study.toml, unless some are missing or all of them stand there already."""
+    """Put words into study.toml, unless some are missing or all of them are there already."""
     said = {key: _words(value) for key, value in keys.items()}
     empty = [key for key, value in said.items() if not value]
     if empty:

@@ -315,7 +315,7 @@ def _by_name(draft: Draft, names: list[str]) -> Item | None:
         words = set(plain.split())
         within = [i for i in draft.items if set(plain_name(i.name).split()) <= words]
         within = within or [i for i in draft.items if _joined(i.name) in _joined(name)]
-        # The longest name that stands in it: "contact height left" is no "height".
+        # The longest name contained in it: "contact height left" is no "height".
         if within:
             longest = max(len(i.name) for i in within)
             best = [i for i in within if len(i.name) == longest]

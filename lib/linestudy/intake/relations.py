@@ -10,7 +10,7 @@ import numpy as np
 
 from linestudy.records.formats.stacked_tables import labels_of
 from linestudy.records.infer.words import plain_name
-from linestudy.records.stream_names import twins_told
+from linestudy.records.stream_names import note_on_twins
 from linestudy.records.units import factor_between, units_of
 
 if TYPE_CHECKING:
@@ -41,8 +41,8 @@ def unit_doubts(records: Records) -> tuple[str, ...]:
     -----
     Medians are compared, in the unit into which files have been turned, within five per cent of a factor. Where the
     drawing says no size (an offset, a burr: only an upper limit), parts of two files may differ, and factors of 25.4 and
-    1,000 are told within a third; and readings whose median is more than five times the upper limit are told whatever
-    the factor. Inches beside a limit in millimetres look like very good parts there and cannot be told from the
+    1,000 are recognised within a third; and readings whose median is more than five times the upper limit are noticed whatever
+    the factor. Inches beside a limit in millimetres look like very good parts there and cannot be distinguished from the
     readings alone. Common practice, no source.
     """
     found: list[str] = []
@@ -106,8 +106,8 @@ def name_doubts(records: Records) -> tuple[str, ...]:
         for column in ("part", "appraiser") if source.data.role in _WITH_NAMES else ():
             if column in source.frame:
                 names = [str(name) for name in source.frame[column].dropna().unique()]
-                told = twins_told(column, names)
-                found += [f"{source.data.file}: {told}"] if told else []
+                note = note_on_twins(column, names)
+                found += [f"{source.data.file}: {note}"] if note else []
     return tuple(found)
 
 
@@ -216,7 +216,7 @@ def in_several_files(tables: list[Keys]) -> tuple[list[Keys], list[str]]:
     Returns
     -------
     tables : list of (dict, dict)
-    told : list of str
+    notes : list of str
         What a person has to look at.
     """
     shared: dict[tuple[str, str], list[Keys]] = {}
@@ -225,7 +225,7 @@ def in_several_files(tables: list[Keys]) -> tuple[list[Keys], list[str]]:
             for identity in table[0].get("columns", {}):
                 shared.setdefault((str(table[0].get("gauge")), identity), []).append(table)
     several = [each for each in shared.values() if len({str(k["file"]) for k, _ in each}) > 1]
-    told: list[str] = []
+    notes: list[str] = []
     mine: list[Keys] = []
     for study in several:
         names = ", ".join(str(keys["file"]).removeprefix("data/") for keys, _ in study)
@@ -233,12 +233,12 @@ def in_several_files(tables: list[Keys]) -> tuple[list[Keys], list[str]]:
         if people:
             for label, table in zip(people, study, strict=True):
                 _give_to(label, table)
-            told.append(
+            notes.append(
                 f"{names}: no column says who read, so each file is taken for the readings of one appraiser: {', '.join(people)}"
             )
             continue
         if all(not _says_who(keys) for keys, _ in study):
-            told.append(
+            notes.append(
                 f"{names}: no column says who read; they are taken for studies made one after the other, of which the last is decided "
                 "on. If each is another appraiser's, give the files the appraisers' names"
             )
@@ -248,7 +248,7 @@ def in_several_files(tables: list[Keys]) -> tuple[list[Keys], list[str]]:
         why["occasion"] = "studies of one gauge, one after the other: the last one is decided on"
     in_order = iter(sorted(mine, key=_rank))
     ids = {id(keys) for keys, _ in mine}
-    return [next(in_order) if id(table[0]) in ids else table for table in tables], told
+    return [next(in_order) if id(table[0]) in ids else table for table in tables], notes
 
 
 def _rank(table: Keys) -> int:

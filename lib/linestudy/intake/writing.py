@@ -50,14 +50,14 @@ def added(text: str, draft: Draft) -> str:
     Parameters
     ----------
     text : str
-        The study.toml as it stands.
+        The study.toml as it is.
     draft : Draft
 
     Returns
     -------
     str
-        Everything that stood there stands there still, with its comments and in its order; new tables
-        follow the others of their kind, and a value that was changed stands where the old one stood.
+        Everything that was there is kept, with its comments and in its order; new tables
+        follow the others of their kind, and a changed value takes the place of the old one.
     """
     document = tomlkit.parse(text)
     if draft.before is not None:

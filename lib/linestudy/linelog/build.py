@@ -94,7 +94,7 @@ def build_log(
     out : str or pathlib.Path, optional
         Folder of the log; ``FOLDER.log`` beside the daily files when absent.
     progress : callable, optional
-        Told each file's name once it is in the log.
+        Called with each file's name once it is in the log.
 
     Returns
     -------

@@ -350,7 +350,7 @@ def correlations(
     if most > 0:
         # Subgroups on their own places, so that a stop or a lost day is a gap and no neighbour.
         place = np.rint((groups.order - groups.order[0]) / distance).astype(np.int64)
-        # Streams side by side stand at one place.
+        # Streams side by side share one place.
         there = np.maximum(np.bincount(place), 1)
         line = np.bincount(place, groups.mean - whole["mean"]) / there
         variance = summary.variance(characteristic)

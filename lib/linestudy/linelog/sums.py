@@ -52,7 +52,7 @@ def summarise_log(
         Keep each file's summary in ``LOG.cache`` beside the log, named by content;
         the folder may be deleted at any time (a summary in use then asks to be made again).
     progress : callable, optional
-        Told each file once it is summed.
+        Called with each file once it is summed.
 
     Returns
     -------

@@ -41,7 +41,7 @@ class Top:
     information : numpy.ndarray, shape (k, k)
         Minus the second derivatives; nought in the rows of coordinates that are held.
     held : numpy.ndarray of bool, shape (k,)
-        Coordinates that stand at an end.
+        Coordinates that lie at an end of their range.
     found : bool
         Whether the slopes of all others are nought and the curvature is downwards every way.
     """

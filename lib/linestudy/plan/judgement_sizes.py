@@ -231,7 +231,7 @@ def _chance(
 def _most_wrong(parts: int, allowed: float, tail: float | None) -> int:
     """Find the largest count that passes; on the bound, whose exact upper limit is at most what is allowed."""
     if tail is None:
-        # As the verdict has it: a share of counts may stand on its limit.
+        # As the verdict has it: a share of counts may equal its limit.
         return math.floor(allowed * parts * (1 + 1e-6))
     from scipy.special import bdtr
 

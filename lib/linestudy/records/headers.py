@@ -344,7 +344,7 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
     data : linestudy.study.model.Data
         The names it asks for.
     line : int
-        Line of the file they stand in, counted from 1.
+        Line of the file that contains them, counted from 1.
 
     Returns
     -------

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.records.across.elsewhere import unread_tables
 from linestudy.records.across.limits_said import limits_said
 from linestudy.records.across.unread import unread_readings
-from linestudy.records.counting.counters import numbered_on, subgroups_apart, turns_told
+from linestudy.records.counting.counters import note_on_file_order, number_subgroups_on, numbered_on
 from linestudy.records.counting.occasions import dated
 from linestudy.records.exclusions import in_other_files
 from linestudy.records.files import locate, sha256
@@ -201,7 +201,7 @@ class Records:
         if not found:
             return None
         if role == "run":
-            found = numbered_on(subgroups_apart(found))
+            found = numbered_on(number_subgroups_on(found))
         table = found[0] if len(found) == 1 else pd.concat(found, ignore_index=True)
         if role == "run" and "order" in table and not table["order"].is_monotonic_increasing:
             parts = max(int(one.attrs["parts_per_stroke"]) for one in found)
@@ -227,7 +227,9 @@ def _with_turns(sources: list[Source]) -> list[Source]:
     runs = [i for i, source in enumerate(sources) if source.data.role == "run"]
     files = Counter(name for i in runs for name in _characteristics_of(sources[i]))
     runs = [i for i in runs if any(files[name] > 1 for name in _characteristics_of(sources[i]))]
-    noticed = turns_told([sources[i].frame for i in runs], [sources[i].data.file for i in runs])
+    noticed = note_on_file_order(
+        [sources[i].frame for i in runs], [sources[i].data.file for i in runs]
+    )
     if noticed:
         own = sources[runs[-1]]
         seen = (*own.seen, Seen("files without a clock", "", len(runs), 0, noticed))

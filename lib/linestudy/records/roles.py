@@ -25,7 +25,7 @@ from linestudy.records.files import column, line_of
 from linestudy.records.formats.clock import clock_of, in_their_order
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
-from linestudy.records.rows.again import coils_again, streams_alike, told_apart_by
+from linestudy.records.rows.again import coils_again, distinguishing_columns, streams_alike
 from linestudy.records.screening import Look, Seen, look_at
 from linestudy.records.stream_names import streams_noticed
 from linestudy.records.strokes import (
@@ -189,7 +189,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         notices = noticed(frame, parts, restarts, clocked)
         notices += streams_noticed(frame, parts, study.events)
         notices += sorted_by_reading(frame, columns) + streams_alike(frame, columns)
-        notices += told_apart_by(data, text, tags, rows.are(exclusions.REUSED))
+        notices += distinguishing_columns(data, text, tags, rows.are(exclusions.REUSED))
         frame = _in_order(study, data, frame, parts)
         coil, more = coils_again(frame)
         if coil is not None:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 #: What parts the words of a name.
 WORDS = re.compile(r"[\s_.\-/#:]+")
-#: Ends of names that tell stations or sides of a tool apart.
+#: Ends of names that distinguish stations or sides of a tool.
 SIDE_PAIRS = (
     ("l", "r"), ("left", "right"), ("links", "rechts"), ("li", "re"), ("gauche", "droite"), ("lh", "rh"),
     ("左", "右"), ("a", "b"), ("oben", "unten"), ("top", "bottom"), ("front", "rear"), ("in", "out"),
@@ -146,7 +146,7 @@ def _plain(name: str) -> str:
     return plain
 
 
-def twins_told(tag: str, names: Sequence[str]) -> str:
+def note_on_twins(tag: str, names: Sequence[str]) -> str:
     """Say that names of a file may mean one part, or one person.
 
     Parameters
@@ -163,7 +163,7 @@ def twins_told(tag: str, names: Sequence[str]) -> str:
 
     Examples
     --------
-    >>> twins_told("part", ["P01", "1", "2"])
+    >>> note_on_twins("part", ["P01", "1", "2"])
     'Names that may mean one part: P01, 1; where they mean one, write them alike.'
     """
     look = parts_named_several_ways if tag == "part" else people_named_several_ways
@@ -195,7 +195,7 @@ def parts_named_several_ways(names: Sequence[str]) -> list[list[str]]:
     Returns
     -------
     list of list of str
-        Groups of two names and more, in the order of their first. Letters that tell parts apart, A1 and B1, stay.
+        Groups of two names and more, in the order of their first. Letters that distinguish parts, A1 and B1, stay.
 
     Examples
     --------
@@ -276,7 +276,7 @@ def _one_person(one: str, other: str) -> bool:
     return any(len(word) > 1 for word in short)
 
 
-def tells_streams_apart(one: str, other: str) -> bool:
+def differ_by_stream_only(one: str, other: str) -> bool:
     """Check whether two column names differ only in a side, a station or a number.
 
     Parameters
@@ -289,9 +289,9 @@ def tells_streams_apart(one: str, other: str) -> bool:
 
     Examples
     --------
-    >>> tells_streams_apart("Width_L", "Width_R"), tells_streams_apart("Cav 1 [mm]", "Cav 7 [mm]")
+    >>> differ_by_stream_only("Width_L", "Width_R"), differ_by_stream_only("Cav 1 [mm]", "Cav 7 [mm]")
     (True, True)
-    >>> tells_streams_apart("Offset x", "Offset y"), tells_streams_apart("Width", "Height")
+    >>> differ_by_stream_only("Offset x", "Offset y"), differ_by_stream_only("Width", "Height")
     (False, False)
     """
     words = [_split(name) for name in (one, other)]

@@ -130,7 +130,7 @@ def parts_per_stroke(order: Any, stream: Any, stated: int | None) -> int:
     Returns
     -------
     int
-        1 where order numbers stand once.
+        1 where order numbers occur once.
     """
     import pandas as pd
 

@@ -301,7 +301,7 @@ def _hidden(beside: SheetNotes, cells: pd.DataFrame, data: Data) -> list[Seen]:
     return found
 
 
-#: What stands among units above columns that have none: n°, hh:mm:ss.
+#: Entries of a row of units above columns that have none: n°, hh:mm:ss.
 _HOW_WRITTEN = re.compile(
     r"(?i)n[°ro]?\.?|#|pcs|ea|stk\.?|[hmsdjtya]{1,4}(?:[:./ -][hmsdjtya]{1,4})+"
 )

@@ -40,7 +40,7 @@ class Declaration:
         What the study is called in headings and tables, in the field's words; the title of its class when absent.
     part : str
         ``"characteristic"``: on the pages of its characteristic; ``"annex"``: where the findings of
-        its package stand side by side; ``"none"``: only results.json and notebooks hold it.
+        its package are side by side; ``"none"``: only results.json and notebooks hold it.
     question : str
         For ``part="characteristic"``: the question it answers.
     order : int

@@ -12,7 +12,7 @@ from linestudy.results.errors import CannotJudge, did_you_mean
 from linestudy.results.finding import Finding, Unjudged, table_html
 from linestudy.results.guarding import can_tell, failed
 from linestudy.results.interval import Interval
-from linestudy.results.tables import strokes_told
+from linestudy.results.tables import strokes_for_slopes
 from linestudy.running.threads import one_thread
 
 if TYPE_CHECKING:
@@ -126,16 +126,16 @@ class Findings:
             self.add(place.characteristic, place.path, finding)
 
     def tell_over_one_number(self) -> None:
-        """Let all slopes of the study be told over one number of strokes, which follows the flattest of them."""
-        told: dict[Place, Any] = {
+        """Report all slopes of the study over one number of strokes, chosen by the flattest of them."""
+        found_slopes: dict[Place, Any] = {
             place: finding
             for place, finding in self.items()
             if hasattr(finding, "over") and getattr(finding, "counted", "strokes") == "strokes"
         }
         keys = ("slope_per_thousand", "wear_per_thousand")
-        slopes = [getattr(finding, key, None) for finding in told.values() for key in keys]
-        over = strokes_told(slope for slope in slopes if isinstance(slope, Interval))
-        for place, finding in told.items():
+        slopes = [getattr(finding, key, None) for finding in found_slopes.values() for key in keys]
+        over = strokes_for_slopes(slope for slope in slopes if isinstance(slope, Interval))
+        for place, finding in found_slopes.items():
             self._by_place[place] = replace(finding, over=over)
 
     def items(self) -> Iterator[tuple[Place, Finding]]:
@@ -359,7 +359,7 @@ def show_findings(
     method : str or tuple of str, optional
         Only findings whose place ends so, for example ``"crossed"`` of every gauge.
     names : mapping of str to str, optional
-        What people call a gauge, by its id: findings then stand under these names, and the method under its own title.
+        What people call a gauge, by its id: findings are then shown under these names, and the method under its own title.
 
     Returns
     -------

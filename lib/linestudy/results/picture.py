@@ -31,11 +31,11 @@ _LETTERING = re.compile(rb'<text (style="font-size: ([\d.]+)px;[^>]*)>([^<]+)</t
 
 def _as_measured(found: re.Match[bytes]) -> bytes:
     """Fix a label's width to that of its layout, whatever font a reader's machine uses."""
-    told, size, text = found.groups()
+    style, size, text = found.groups()
     width = _width(html.unescape(text.decode()), float(size))
     return b'<text textLength="%.1f" lengthAdjust="spacingAndGlyphs" %b>%b</text>' % (
         width,
-        told,
+        style,
         text,
     )
 

@@ -270,7 +270,7 @@ def over_strokes(
     counted : str
         What is counted.
     over : int, optional
-        Strokes, where the study has chosen (:func:`strokes_told`); else by the size of the slope.
+        Strokes, where the study has chosen (:func:`strokes_for_slopes`); else by the size of the slope.
 
     Returns
     -------
@@ -286,11 +286,11 @@ def over_strokes(
     >>> print(f"{slow.estimate:.4f} {over}")
     0.0008 per 100,000 strokes
     """
-    over = over or strokes_told([slope])
+    over = over or strokes_for_slopes([slope])
     return slope if over == 1000 else slope.times(over / 1000), f"per {over:,} {counted}"
 
 
-def strokes_told(slopes: Iterable[Interval], /) -> int:
+def strokes_for_slopes(slopes: Iterable[Interval], /) -> int:
     """Choose the one number of strokes that all slopes of a study are reported over.
 
     Parameters
@@ -306,7 +306,7 @@ def strokes_told(slopes: Iterable[Interval], /) -> int:
     Examples
     --------
     >>> steep, flat = (Interval(x, 0.9 * x, 1.1 * x, 0.95, "") for x in (0.008, 0.00001))
-    >>> strokes_told([steep]), strokes_told([steep, flat])
+    >>> strokes_for_slopes([steep]), strokes_for_slopes([steep, flat])
     (1000, 100000)
     """
     sizes = [max(abs(slope.low), abs(slope.high)) for slope in slopes]
@@ -409,7 +409,7 @@ def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
     return text
 
 
-#: What stands for names meanwhile: signs of no script.
+#: Placeholders for names meanwhile: signs of no script.
 _PLACE = 0xF0000
 #: Names that typesetting would change, and that people gave.
 _GIVEN: ContextVar[re.Pattern[str] | None] = ContextVar("given", default=None)

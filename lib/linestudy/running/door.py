@@ -1,6 +1,6 @@
 """The door of a package: a function taken from it looks at the kinds of what it is given before it begins.
 
-The kinds are those of its own annotations, so that what a type checker holds and what a call is told are one thing.
+The kinds are those of its own annotations, so that a type checker and a call at run time apply the same rules.
 What only the method knows (ranges, columns, lengths) it checks itself, with :mod:`linestudy.results.arguments`.
 """
 
@@ -125,7 +125,7 @@ def _a(name: str) -> str:
 
 @functools.cache
 def _split(note: str, at: str) -> tuple[str, ...]:
-    """Split a note at a sign that stands within no brackets."""
+    """Split a note at a sign outside all brackets."""
     parts, depth = [""], 0
     for sign in note:
         depth += {"[": 1, "]": -1}.get(sign, 0)

@@ -184,7 +184,7 @@ def of_the_machine(error: BaseException) -> str | None:
         seen.add(id(at))
         if isinstance(at, WorkerEnded):
             return " ".join(str(at).split())
-        if isinstance(at, MemoryError) or _no_room_to_load(at):
+        if isinstance(at, MemoryError) or _no_memory_to_load(at):
             return "there is not enough memory; close other programs, or give a smaller study"
         if isinstance(at, OSError):
             return f"{_name(at.filename)}: {_reason(at)}; {_todo(at)}"
@@ -192,7 +192,7 @@ def of_the_machine(error: BaseException) -> str | None:
     return None
 
 
-def _no_room_to_load(error: BaseException) -> bool:
+def _no_memory_to_load(error: BaseException) -> bool:
     """Check whether a library could not be loaded for want of memory, which only its message tells."""
     words = ("failed to map segment", "cannot allocate memory", "out of memory", "can't start new")
     return isinstance(error, ImportError | RuntimeError | OSError) and any(

@@ -92,7 +92,7 @@ def run_all(
     tasks : sequence of callable
         Each takes nothing; task and result can be pickled (closures too). Put the longest first.
     done : callable, optional
-        Told the number of each task (from 0) once it and all before it are done.
+        Called with the number of each task (from 0) once it and all before it are done.
     workers : int, optional
         Processes beside this one; as many as :func:`processes` allows when absent.
 

@@ -52,11 +52,11 @@ class FittedDistribution:
     covariance: FloatArray | None = field(default=None, repr=False, compare=False)
     free: FloatArray | None = field(default=None, repr=False, compare=False)
 
-    #: In results.json its family stands for it.
+    #: results.json writes its family's name instead.
     recorded_schema: ClassVar[dict[str, str]] = {"type": "string"}
 
     def record(self) -> str:
-        """Return the name of the family, which stands for it in results.json."""
+        """Return the name of the family, as results.json writes it."""
         return self.family
 
     @property
@@ -277,7 +277,7 @@ def fit_counts(
         point = top.point
     covariance = None
     if uncertainty:
-        # Values stood on a scale of one; carry positions back to their unit.
+        # Values were scaled to one; convert positions back to their unit.
         factor = np.array([scale if kind_ == "p" else 1.0 for kind_ in kind.coordinate_kinds])
         covariance = covariance_of(top.information * n) * np.outer(factor, factor)
     actual = moved(kind.parameters(point), kind.kinds, shift, scale)

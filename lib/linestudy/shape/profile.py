@@ -98,7 +98,7 @@ def contour_of(
     -------
     Contour
     """
-    # A camera's values stand on a grid, so tens of thousands of them are a few hundred.
+    # A camera's values lie on a grid, so tens of thousands of them are a few hundred.
     y = data_arguments.one_dimensional(values, least=1)
     x, counts = np.unique(y, return_counts=True)
     return contour_of_counts(item, x, counts.astype(float), n_eff, confidence)

@@ -1,4 +1,4 @@
-"""The trade's terms: what each means, its symbol, its formula and where it stands."""
+"""The trade's terms: what each means, its symbol, its formula and where it is found."""
 
 from __future__ import annotations
 

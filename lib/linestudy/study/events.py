@@ -1,6 +1,6 @@
 """What happened during a run, as study.toml tells it: periods taken out, events, causes and actions.
 
-The kinds of text and number that all tables share stand here too, below everything that uses them.
+The kinds of text and number that all tables share are here too, below everything that uses them.
 """
 
 from __future__ import annotations

@@ -196,7 +196,7 @@ def laid_out(data: Data, positions: set[str]) -> Data:
         try:
             depths[name] = len(places(source, is_pair(data, name, positions))[0].labels)
         except ValueError as error:
-            raise ValueError(_told(data, name, str(error), positions)) from None
+            raise ValueError(_what_is_needed(data, name, str(error), positions)) from None
     if len(set(depths.values())) > 1:
         deep = max(depths, key=lambda name: depths[name])
         raise ValueError(
@@ -230,7 +230,7 @@ def is_pair(data: Data, name: str, positions: set[str]) -> bool:
     return data.role == "paired" or (data.role in ("run", "machine") and name in positions)
 
 
-def _told(data: Data, name: str, what: str, positions: set[str]) -> str:
+def _what_is_needed(data: Data, name: str, what: str, positions: set[str]) -> str:
     if data.role == "paired":
         return (
             f'role "paired" needs two column names for "{name}"; '

@@ -215,7 +215,7 @@ def parsed_study(folder: Path, text: str) -> Study:
     Parameters
     ----------
     folder : pathlib.Path
-        Where it stands, or is to stand.
+        Where it is, or is to be written.
     text : str
 
     Returns

@@ -253,7 +253,7 @@ class Subgroup(Strict):
     every: Annotated[int, Field(ge=1, le=1_000_000_000)] | None = None
 
     @model_validator(mode="after")
-    def _room_for_subgroup(self) -> Subgroup:
+    def _refuse_overlap(self) -> Subgroup:
         if self.every is not None and self.every < self.size:
             raise ValueError("every must not be smaller than size, or subgroups overlap")
         return self

@@ -1,6 +1,6 @@
 """Which of several tables of criteria holds for a characteristic: the nearest to it.
 
-Conventions that a number is computed by (how many standard deviations a gauge's spread counts) stand in
+Conventions that a number is computed by (how many standard deviations a gauge's spread counts) are in
 the same tables as the criteria it is held against, so that both come from one source. Who computes
 reads them here; what they are weaker than is the verdict's to say.
 """

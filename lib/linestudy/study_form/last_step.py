@@ -58,10 +58,10 @@ class CheckStep(Step):
                 )
             self._draft.write(copy)
             records = read(open_study(copy))
-            self.says.html(told(records, self._draft))
+            self.says.html(reading_report(records, self._draft))
 
 
-def told(records: Records, draft: Draft) -> str:
+def reading_report(records: Records, draft: Draft) -> str:
     """Say what was read, what looks odd and what a submission still lacks, as HTML."""
     doubts = (*unit_doubts(records), *ambiguous_times(records), *draft.doubts())
     missing = missing_for_submission(records.study)

@@ -129,7 +129,7 @@ class CharacteristicVerdict(Finding):
 
     @property
     def reasons(self) -> tuple[str, ...]:
-        """Sentences of the rules that made the decision, or of all where nothing stood against it."""
+        """Sentences of the rules that made the decision, or of all where no rule objected."""
         decisive = tuple(item.reason for item in self.rulings if item.effect == self.decision)
         return decisive or tuple(item.reason for item in self.rulings if item.effect == SUPPORTS)
 
@@ -141,7 +141,7 @@ class CharacteristicVerdict(Finding):
 
     @property
     def headline(self) -> Claim | None:
-        """The number that stands for the decision: that of the rule which made it, else the first."""
+        """The number that represents the decision: that of the rule which made it, else the first."""
         deciding = {item.rule for item in self.rulings if item.effect == self.decision}
         named = (item for item in self.claims if item.name in deciding)
         return next(named, self.claims[0] if self.claims else None)

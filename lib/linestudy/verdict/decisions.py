@@ -343,7 +343,7 @@ def _index(
             default=None,
         )
     stream, worst = min(found, key=lambda pair: pair[1].estimate)
-    # All values together stand last where streams were made one after the other; they are counted once.
+    # All values together come last where streams were made one after the other; they are counted once.
     counted = [pair for pair in found if pair[0].name] or found
     expected = sum(item.tails.n * index.expected_ppm / 1e6 for item, index in counted)
     index = IndexFacts(

@@ -87,7 +87,7 @@ class RecordFacts:
     backwards : int
         Rows whose order number is smaller than that of the row before, in the order of the file.
     sorted_rows : bool
-        Whether the rows of a file stand in the order of a reading, as somebody sorted them.
+        Whether the rows of a file are in the order of a reading, as somebody sorted them.
     clock_back : float or None
         Share of the counter's steps at which the clock goes back by more than a hundredth of the run; None without a clock.
     pause : tuple of float
@@ -237,7 +237,7 @@ class ProcessFacts:
     lots_needed : int or None
         How many lots like these would bring it to four fifths.
     one_by_one : bool
-        Whether the streams stand one after the other.
+        Whether the streams were made one after the other.
     steady_p : float
         Of all tests that the process is in statistical control.
     strongest : str
@@ -358,7 +358,7 @@ class IndexFacts:
         """The distribution it rests on, as the end of a sentence; empty where there is none."""
         if not self.family:
             return ""
-        # A person's name and a method stand without an article.
+        # A person's name and a method take no article.
         article = "" if self.family.startswith(("Student", "peaks")) else "the "
         return f" by {article}{self.family}"
 

@@ -106,7 +106,7 @@ class GaugeFacts:
     over_time_share : float or None
         `share` with that difference counted as spread between studies.
     over_time : str
-        Which two they are and how far apart, in words.
+        Which two they are and how much they differ, in words.
     masters_stated : bool
         Whether every master that was read has a stated uncertainty, in its [[data]] or [[master]] table.
     masters_short : str

@@ -10,7 +10,7 @@ import pytest
 
 from linestudy import open_study, read
 from linestudy.capability.evaluation import evaluate
-from linestudy.capability.wear.of_run import found_resets, of_tool_life, wear_apart
+from linestudy.capability.wear.of_run import found_resets, of_tool_life, wear_differently
 from linestudy.capability.wear.tool_life_finding import ToolLifeStudy
 from linestudy.gauges.evaluation import evaluate as of_gauges
 from linestudy.results import Findings
@@ -145,7 +145,7 @@ def test_lanes_that_wear_differently_have_lives_of_their_own(
     records, item, new = read(study), study.characteristic("w"), Findings()
     table = records.table("run", "w")
     streams = dict(iter(table.groupby("station")))
-    assert wear_apart(streams, (2001,)) is bool(lives)
+    assert wear_differently(streams, (2001,)) is bool(lives)
     found = of_characteristic(study, records, item)
     of_tool_life(records, item, table, found, new, streams)
     whole = new.get("w", "capability", "tool_life")

@@ -15,7 +15,7 @@ from linestudy.records.across.unread import (
     UNREAD_STREAM,
     WORKED_OUT,
 )
-from linestudy.records.stream_names import tells_streams_apart
+from linestudy.records.stream_names import differ_by_stream_only
 from linestudy.results import Findings
 from linestudy.verdict.gather.circumstances import circumstances_of
 from linestudy.verdict.gather.of_files import limits_of_files, unread_numbers, worked_out
@@ -106,8 +106,8 @@ def test_what_else_stands_in_a_file_is_no_reading(tmp_path: Path) -> None:
     ],
 )
 def test_names_of_the_same_reading(one: str, other: str, apart: bool) -> None:
-    assert tells_streams_apart(one, other) is apart
-    assert tells_streams_apart(other, one) is apart
+    assert differ_by_stream_only(one, other) is apart
+    assert differ_by_stream_only(other, one) is apart
 
 
 RAW = 10 + 0.1 * np.random.default_rng(4).normal(size=300).round(2)

@@ -50,7 +50,7 @@ def test_a_bad_lane_is_named() -> None:
     values, station, window = tool(3, 60, 4)
     values += 2.0 * (station == "2")
     found = group_chart(values, station, window, unit="mm")
-    assert found.standing_out == ("stream 2 has the largest mean 60 times in a row",)
+    assert found.said_of_extremes == ("stream 2 has the largest mean 60 times in a row",)
     assert found.streams[2].above > 20
     assert (
         "stream 2 has the largest mean 60 times in a row, where 6 are a signal" in found.statement

@@ -90,7 +90,7 @@ def process_before_sorting(
     values = table["value"].to_numpy()
     if "accepted" in table:
         values = values[table["accepted"].to_numpy(dtype=bool)]
-    _apart_from_others(study, records, item)
+    _refuse_sorted_on_another(study, records, item)
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
     rejected, accepted = (None, None) if of_stream else _counted(records, item.id) or (None, None)
     n_eff = getattr(serial, "n_eff_sd", None)
@@ -128,7 +128,7 @@ def _measured(study: Study, records: Records) -> list[Characteristic]:
     ]
 
 
-def _apart_from_others(study: Study, records: Records, item: Characteristic) -> None:
+def _refuse_sorted_on_another(study: Study, records: Records, item: Characteristic) -> None:
     """Refuse where parts were sorted on another characteristic that this one goes with."""
     if _cut_at(records, item):
         return

@@ -121,7 +121,7 @@ def truncated_capability(
     No family is taken to be true. Symmetric families from uniform over normal to Student's t with 2 degrees
     of freedom, skewed ones to either side, two stations, a share of outliers, and beside a bound the
     generalised gamma and the folded t are fitted by maximum likelihood; those that a chi-square test does
-    not reject at 0.001 and whose AIC lies within 25 of the best stand; of more than 4,000 readings also the three
+    not reject at 0.001 and whose AIC lies within 25 of the best are kept; of more than 4,000 readings also the three
     nearest that 4,000 would not have ruled out, for none of them is true. The interval reaches from the least
     to the greatest index of all of them within twice the chi-square quantile of likelihood, for a family that
     is merely near moves further than its own likelihood says. The estimate is their median by AIC weights.

@@ -75,7 +75,7 @@ class StreamCapabilityStudy(Finding):
     Ppk_matched : float
         Of the worst stream if every stream's median were brought to that of the whole tool.
     Ppk_centred : float or Absent
-        Of the worst stream if every stream stood where its index is largest.
+        Of the worst stream if every stream had the level where its index is largest.
     lower, upper : float or None
         [unit of the values] Tolerance limits; not recorded here.
     unit : str

@@ -79,7 +79,7 @@ def of_tool_life(
     named = resets_of(records.study, item)
     y = without_stations(table["value"].to_numpy(dtype=float), table.get("station"))
     found = () if named else found_resets(y, table["order"].to_numpy(dtype=float))
-    if streams and wear_apart(streams, named or found):
+    if streams and wear_differently(streams, named or found):
         resets = dict.fromkeys(streams, named or found)
         why = "The streams wear differently"
         _of_each(item, streams, resets, compute, new, why, found=bool(found))
@@ -208,7 +208,7 @@ def _found_in_streams(streams: Mapping[str, pd.DataFrame]) -> dict[str, tuple[fl
     return found
 
 
-def wear_apart(streams: Mapping[str, pd.DataFrame], resets: Sequence[float]) -> bool:
+def wear_differently(streams: Mapping[str, pd.DataFrame], resets: Sequence[float]) -> bool:
     """Tell whether streams wear by different amounts, so that one slope of them all is that of none.
 
     Parameters

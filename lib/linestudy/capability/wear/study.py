@@ -22,7 +22,7 @@ from linestudy.results import (
     data_arguments,
 )
 from linestudy.results.rounding import p_text, show_in
-from linestudy.results.tables import over_strokes, strokes_told
+from linestudy.results.tables import over_strokes, strokes_for_slopes
 
 _DRAWS = 1000
 #: p of no wear below which a life and its regrinds are planned: at 0.05 one of twenty characteristics that do not wear has one.
@@ -74,7 +74,7 @@ def tool_life(
     drift : Interval, optional
         Drift of the gauge per thousand strokes, in the unit of the values.
     over : int, optional
-        Strokes that slopes are told over; by their size when absent.
+        Strokes to which slopes are reported; chosen by their size when absent.
     confidence : float
         Of the intervals, between 0 and 1.
     seed : int, optional
@@ -367,10 +367,10 @@ def _cautions(
         half = math.hypot(drift.high - drift.low, slope.high - slope.low) / 2
         left = slope.estimate - drift.estimate
         rest = Interval(left, left - half, left + half, slope.confidence, "")
-        (told, per), (rest, _) = (
-            over_strokes(x, over=over or strokes_told([slope])) for x in (drift, rest)
+        (drop, per), (rest, _) = (
+            over_strokes(x, over=over or strokes_for_slopes([slope])) for x in (drift, rest)
         )
-        much = "as much" if abs(left) <= half else f"{show_in(told, unit)} {per}"
+        much = "as much" if abs(left) <= half else f"{show_in(drop, unit)} {per}"
         may = (
             "what moves may be the gauge, not the tool"
             if abs(left) <= half

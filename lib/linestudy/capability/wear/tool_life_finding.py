@@ -102,7 +102,7 @@ class ToolLifeStudy(Finding):
     unit : str
         Of the values; not recorded here.
     over : int or None
-        Strokes that the slope is told over, where the study has chosen; not recorded.
+        Strokes to which the slope is reported, where the study has chosen; not recorded.
     """
 
     slope_per_thousand: Interval

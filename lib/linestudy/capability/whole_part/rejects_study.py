@@ -130,7 +130,7 @@ def reject_balance(findings: Findings, names: Mapping[str, str], bins: BinsStudy
 
     .. math:: 1 - \prod_i (1 - p_i).
 
-    Against it stand the parts the log shows beyond each limit and the counts of the bins; whether they
+    It is compared with the parts the log shows beyond each limit and the counts of the bins; whether they
     agree is judged by whether the intervals meet. A prediction far below the bins means that parts were
     rejected for something no model here holds: another characteristic, a fault of the camera, a limit
     set otherwise in the camera. A bin that holds fewer than predicted means that nonconforming parts

@@ -129,7 +129,7 @@ def _named(bag: bagit.Bag, place: Path) -> tuple[str, ...]:
 def _tag_files(place: Path) -> Iterator[str]:
     """Hold the bag's own files against the sums of them, which bagit skips in a bag of an older version.
 
-    Its lists must stand as this kit writes them: a list that is missing protects nothing.
+    Its lists must be in the form in which this kit writes them: a list that is missing protects nothing.
     """
     for kind in SUMS:
         file = place / f"tagmanifest-{kind}.txt"

@@ -2,7 +2,7 @@
 
 Papers and reports differ in what they do not say: whether an interaction was pooled, whether a spread counts 6
 or 5.15 standard deviations, whether a standard deviation divides by n or n - 1, whether ranges went over d2 or
-d2*, whether a sum was formed of numbers already rounded, whether per cent or shares stand there. Each is
+d2*, whether a sum was formed of numbers already rounded, whether per cent or shares were printed. Each is
 tried on the numbers of results.json alone. A match may be chance where few decimals are printed,
 so the convention is named as a possibility, not as a fact.
 """

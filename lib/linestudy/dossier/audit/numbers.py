@@ -10,7 +10,7 @@ from typing import Any
 
 from linestudy.dossier.tolerances import allowed
 
-#: Stands where one side has nothing.
+#: Marks a place where one side has nothing.
 ABSENT = object()
 
 Path = tuple[str | int, ...]
@@ -122,9 +122,9 @@ def difference(path: Path, old: Any, new: Any) -> Difference:
     numbers = (int, float)
     if isinstance(old, numbers) and isinstance(new, numbers) and bool not in (type(old), type(new)):
         # A whole number of a thousand digits divides as itself.
-        with_room = max(abs(old), abs(new)) or 1
+        size = max(abs(old), abs(new)) or 1
         try:
-            relative = float(abs(old - new) / with_room)
+            relative = float(abs(old - new) / size)
         except OverflowError:
             relative = math.inf
     return Difference(dotted(path), shown(old), shown(new), relative)

@@ -48,7 +48,7 @@ def swapped(one: Path, other: Path) -> bool:
 
 
 def into_place(aside: Path, target: Path) -> None:
-    """Move a finished folder to its place; what stood there is removed afterwards.
+    """Move a finished folder to its place; what was there is removed afterwards.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def into_place(aside: Path, target: Path) -> None:
     Raises
     ------
     OSError
-        The folder cannot be moved; what stood at its place is still there.
+        The folder cannot be moved; what was at its place is still there.
 
     Examples
     --------
@@ -95,7 +95,7 @@ def _old(target: Path) -> str:
 
 
 def kept_aside(aside: Path, target: Path) -> Path:
-    """Move a finished folder to its place; what stood there is kept beside it under its own date.
+    """Move a finished folder to its place; what was there is kept beside it under its own date.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def kept_aside(aside: Path, target: Path) -> Path:
     Raises
     ------
     OSError
-        The folder cannot be moved; what stood at its place is still there.
+        The folder cannot be moved; what was at its place is still there.
 
     Notes
     -----

@@ -434,13 +434,13 @@ def for_the_author(evaluation: Evaluation) -> tuple[str, ...]:
             said.setdefault(caution, {}).setdefault(who, {})[about] = None
             of_gauge.setdefault(who, set()).add(about)
 
-    def told(who: str, about: dict[str, None]) -> str:
-        # Where a gauge is told different things, of which characteristics each is.
+    def of_whom(who: str, about: dict[str, None]) -> str:
+        # Where notes on a gauge differ, name the characteristics of each.
         own = [name for name in about if name]
         return f"{who} ({', '.join(own)})" if own and set(about) != of_gauge[who] else who
 
     lines = []
     for caution, by_gauge in said.items():
-        who = ", ".join(told(name, about) for name, about in by_gauge.items() if name)
+        who = ", ".join(of_whom(name, about) for name, about in by_gauge.items() if name)
         lines.append(f"{who}: {caution}" if who else caution)
     return tuple(lines)

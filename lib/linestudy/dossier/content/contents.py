@@ -212,7 +212,7 @@ def _most_expected(known: tuple[Sheet, ...]) -> float:
     return max((1e6 * one.expected_outside / one.n for one in processes if one.n), default=0.0)
 
 
-#: Questions of the pictures of the part as a whole, which stand above them as those of all figures do.
+#: Questions of the pictures of the part as a whole, which are set above them as for all figures.
 _QUESTIONS = {
     "joint": "Which characteristics are correlated?",
     "yield": "What are parts rejected for, and where?",

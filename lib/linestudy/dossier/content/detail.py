@@ -1,6 +1,6 @@
 """Three sections that go through every characteristic: gauges, distribution and index, and sources of variation.
 
-Each says in one line per study what it found; only the tables somebody will want to check stand beside.
+Each says in one line per study what it found; only tables that somebody will want to check are added.
 All other numbers are in results.json and in the notebooks.
 """
 
@@ -49,7 +49,7 @@ def gauges(evaluation: Evaluation) -> list[Block]:
         if all(isinstance(one, Unjudged) for one in _of_gauges(evaluation, item).values()):
             for path, one in _of_gauges(evaluation, item).items():
                 whose = ", ".join(filter(None, (item.name, _who(evaluation, path))))
-                silent.setdefault(told(one), []).append(whose)
+                silent.setdefault(name_and_result(one), []).append(whose)
             continue
         own = _of_characteristic(evaluation, item)
         if own:
@@ -80,13 +80,13 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
         by_gauge.setdefault(_who(evaluation, path), {})[path] = finding
     blocks: list[Block] = []
     for who, found in by_gauge.items():
-        said = [told(finding) for finding in found.values()]
+        said = [name_and_result(finding) for finding in found.values()]
         # A gauge that nobody named has no name to show.
         whose = ", ".join(filter(None, (item.name, who)))
         blocks.append(statements(f"{whose}: studies", said))
         for path, finding in found.items():
             declared = declaration_of(path)
-            # The tables of judgements stand with their characteristic.
+            # The tables of judgements are with their characteristic.
             if isinstance(finding, (Unjudged, AttributeStudy)):
                 continue
             if declared is not None and declared.with_table:
@@ -131,7 +131,7 @@ def _who(evaluation: Evaluation, path: tuple[str, ...]) -> str:
     return " and ".join(names.get(gauge, gauge) for gauge in path[1].split("~"))
 
 
-def told(finding: Finding) -> tuple[str, str]:
+def name_and_result(finding: Finding) -> tuple[str, str]:
     """Return a study's name and its result; one that could not be judged bears its own name.
 
     Parameters
@@ -181,7 +181,7 @@ def indices(evaluation: Evaluation) -> list[Block]:
         found = _of_annex(evaluation, item, "shape") | _of_annex(evaluation, item, "capability")
         own: list[Block] = []
         if found:
-            said = [told(finding) for finding in found.values()]
+            said = [name_and_result(finding) for finding in found.values()]
             own.append(statements(f"{item.name}: supplementary", said))
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
@@ -216,7 +216,7 @@ def of_each_stream(
     said = []
     for path, finding in evaluation.findings.of(key, "streams").items():
         if len(path) > 2 and path[2] in what:
-            name, statement = told(finding)
+            name, statement = name_and_result(finding)
             # What could not be judged bears the heading of its declaration, which says so too.
             name = re.sub(r",? (of )?one stream$", "", name)
             said.append((f"{name}, stream {path[1]}", statement))

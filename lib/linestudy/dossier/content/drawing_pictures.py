@@ -47,7 +47,7 @@ def drawn(
 def _svg(draw: Callable[[], Any]) -> bytes | None:
     """Draw a picture as SVG; one that fails is replaced by a note, so that the document goes on.
 
-    The numbers beside it stand: a picture only shows them.
+    The numbers beside it stay valid: a picture only shows them.
     """
     try:
         with as_printed(), warnings.catch_warnings():

@@ -44,7 +44,7 @@ class Table:
     below : tuple of str
         For each row a line across the table under it; empty where there is none.
     small : bool
-        Set in the smallest size, where many columns must stand side by side.
+        Set in the smallest size, where many columns must fit side by side.
     wide : tuple of int
         Columns that share the width left over, one named twice with a double share; the others take what they need.
     """
@@ -242,7 +242,7 @@ def in_parts(caption: str, frame: pd.DataFrame) -> list[Table]:
     ----------
     caption : str
     frame : pandas.DataFrame
-        What a row is about stands in its first column.
+        The first column says what a row is about.
 
     Returns
     -------

@@ -169,12 +169,12 @@ def _of_index(ruling: Ruling, index: IndexFacts, criteria: Criteria) -> str:
 
 
 #: Most decimals used to distinguish a number from what is asked.
-_MOST_APART = 6
+_MOST_DECIMALS = 6
 
 
-def _apart(number: float, asked: float, places: int) -> str:
+def _distinct_from(number: float, asked: float, places: int) -> str:
     """Write a number with enough decimals to differ visibly from the requirement."""
-    while places < _MOST_APART and float(f"{number:.{places}f}") == round(asked, _MOST_APART):
+    while places < _MOST_DECIMALS and float(f"{number:.{places}f}") == round(asked, _MOST_DECIMALS):
         places += 1
     return f"{number:.{places}f}"
 
@@ -195,7 +195,7 @@ def below(number: float, asked: float) -> str:
     >>> below(0.9, 1.0), below(1.6696, 1.67)
     ('0.90 < 1.00', '1.6696 < 1.67')
     """
-    return f"{_apart(number, asked, 2)} < {two_places(asked)}"
+    return f"{_distinct_from(number, asked, 2)} < {two_places(asked)}"
 
 
 def above_percent(share: float, asked: float) -> str:
@@ -214,7 +214,7 @@ def above_percent(share: float, asked: float) -> str:
     >>> above_percent(0.103, 0.1), above_percent(0.10003, 0.1)
     ('10.3 % > 10 %', '10.003 % > 10 %')
     """
-    return f"{_apart(100 * share, 100 * asked, 1)} % > {100 * asked:g} %"
+    return f"{_distinct_from(100 * share, 100 * asked, 1)} % > {100 * asked:g} %"
 
 
 def below_percent(share: float, asked: float) -> str:
@@ -233,7 +233,7 @@ def below_percent(share: float, asked: float) -> str:
     >>> below_percent(0.8999, 0.9)
     '89.99 % < 90 %'
     """
-    return f"{_apart(100 * share, 100 * asked, 1)} % < {100 * asked:g} %"
+    return f"{_distinct_from(100 * share, 100 * asked, 1)} % < {100 * asked:g} %"
 
 
 def _why_no_index(reason: str) -> str:

@@ -288,7 +288,7 @@ def _judgements(book: Book, key: str, study: AttributeStudy, table: pd.DataFrame
     _key(book, sheet, 13, {"part": parts, "appraiser": people})
 
 
-#: Which finding has a sheet, the role its readings stand under, and what writes it.
+#: Which finding has a sheet, the role of its readings, and what writes it.
 _SHEETS: dict[type, tuple[str, Any]] = {
     CrossedStudy: ("crossed", _crossed),
     BiasStudy: ("reference", _masters),

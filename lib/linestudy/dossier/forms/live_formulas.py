@@ -1,6 +1,6 @@
 """Live formulas of the workbook: name of a quantity, the formula, and the reported number.
 
-Each takes the cells where a study's data stand; every spreadsheet knows the functions used.
+Each takes the cells that hold a study's data; every spreadsheet knows the functions used.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Absent, Interval
-from linestudy.results.tables import strokes_told
+from linestudy.results.tables import strokes_for_slopes
 
 if TYPE_CHECKING:
     from linestudy.capability import BinsStudy, MachineStudy
@@ -303,8 +303,8 @@ def drift(study: DriftStudy, n: int) -> Iterator[Line]:
     """Yield the drift: stretches in column C; order and error less their stretch's means in D and E."""
     x, y = f"D2:D{n + 1}", f"E2:E{n + 1}"
     both = f"SUMPRODUCT({x},{y})"
-    slope, over = study.told
-    strokes = study.over or strokes_told([study.slope_per_thousand])
+    slope, over = study.slope_shown
+    strokes = study.over or strokes_for_slopes([study.slope_per_thousand])
     yield f"drift {over}", f"={strokes}*{both}/SUMSQ({x})", slope.estimate
     free = f"(COUNT({x})-MAX(C2:C{n + 1})-1)"
     rest = f"(SUMSQ({y})-{both}^2/SUMSQ({x}))"

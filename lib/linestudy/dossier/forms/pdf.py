@@ -131,7 +131,7 @@ def _compile(root: Path, content: dict[str, Any], out: Path) -> None:
     raise RuntimeError("the document could not be set")
 
 
-#: Stands in a picture for a sign that the document's font lacks.
+#: Replaces in a picture a sign that the document's font lacks.
 _BOX = "□"
 #: Signs repaired one by one before giving up; whole scripts are named beforehand.
 _MOST_REPAIRS = 40

@@ -1,6 +1,6 @@
 """One study's part of a worksheet that holds many of its kind side by side.
 
-Whoever writes a study's columns and formulas need not know where they come to stand: cells are named as if the
+Whoever writes a study's columns and formulas need not know where they are placed: cells are named as if the
 study had a sheet of its own, and moved to their place here.
 """
 

@@ -74,7 +74,7 @@ def control_chart(
         limit_line(axes, study.limits[1], "UCL")
         limit_line(axes, study.limits[0], "LCL")
     _mark_events(axes, events, order)
-    _room_for(axes, means, low, high)
+    _space_for(axes, means, low, high)
     single = study.chart == "individuals and moving range"
     axes.set_xlabel(
         "part, in order of production" if single else "order number of the subgroup's first part"
@@ -166,7 +166,7 @@ def group_chart_extremes(study: GroupChartStudy, *, ax: Axes | None = None) -> P
         _mark_signals(axes, study.order, values, out)
     limit_line(axes, study.limits[1], "limit of the largest")
     limit_line(axes, study.limits[0], "limit of the smallest")
-    _room_for(axes, np.concatenate([study.low, study.high]), low, high)
+    _space_for(axes, np.concatenate([study.low, study.high]), low, high)
     axes.set_xlabel("subgroup, by its first stroke")
     axes.set_ylabel(with_unit("largest and smallest stream mean", study.unit))
     return figure
@@ -259,7 +259,7 @@ def _mark_signals(
     )
 
 
-def _room_for(axes: Axes, values: FloatArray, low: FloatArray, high: FloatArray) -> None:
+def _space_for(axes: Axes, values: FloatArray, low: FloatArray, high: FloatArray) -> None:
     bottom, top = min(values.min(), low.min()), max(values.max(), high.max())
     margin = 0.08 * (top - bottom) or 1.0
     axes.set_ylim(bottom - margin, top + 1.6 * margin)

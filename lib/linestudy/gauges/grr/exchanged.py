@@ -23,7 +23,7 @@ _PARTS, _LEFT, _SELDOM = 5, 0.1, 0.01
 
 
 def exchanged_parts(layout: Layout) -> str:
-    """Say whose parts seem to stand in another order than those of the others.
+    """Say whose parts seem to be in another order than those of the others.
 
     Parameters
     ----------

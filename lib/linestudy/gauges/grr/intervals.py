@@ -92,7 +92,7 @@ def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
     Parameters
     ----------
     raw : dict of str to float or numpy.ndarray
-        By source; negative values are allowed and count as zero where they stand alone.
+        By source; negative values are allowed and count as zero where they are shown alone.
     of_draws : bool
         Pivotal draws: sums are formed before anything is set to zero, for a sum of mean squares
         is a pivot and a sum of parts cut at zero is not (it covers too little from below).

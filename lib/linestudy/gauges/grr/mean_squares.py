@@ -220,7 +220,7 @@ class _Plan:
 
     ``bases``: for each factor of more than one level an orthonormal basis, the mean's column first;
     ``turn``: the order of axes that takes the first factor to the end; ``places``: for each effect
-    where its sum of squares stands among those of mean or contrasts on every axis.
+    where its sum of squares is among those of mean or contrasts on every axis.
     """
 
     sources: tuple[str, ...]

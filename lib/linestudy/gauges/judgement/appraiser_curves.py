@@ -58,7 +58,7 @@ class ThresholdsAtLimit:
     spread : float or None
         [unit of the measured value] Largest threshold less smallest; None with fewer than two.
     p : float or None
-        Chance of thresholds as far apart if all were one.
+        p-value of the test that all thresholds are equal.
     share_of_tolerance : Interval or Absent
         Formula: 6 together.judgement_sd / tolerance.
     """

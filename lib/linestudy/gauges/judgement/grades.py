@@ -1,4 +1,4 @@
-"""Judgements in ordered grades (no burr, slight, heavy): agreement that weighs how far grades lie apart.
+"""Judgements in ordered grades (no burr, slight, heavy): agreement weighted by the distance between grades.
 
 Model: parts are the unit; judgements of different parts are independent, those of one part are not. Weighted
 kappa (`weighted_agreement`) of each appraiser with the reference, with every other one and with themselves;

@@ -5,7 +5,7 @@ appraiser; judgements of different parts are independent, those of one part are 
 bad part once tends to miss it again. So rates and agreement have intervals by part (`rates`), and
 what is said refers to the mix of the study. Kappa compares agreement with what chance would give at the
 same shares of accepted parts; where nearly all parts are good (or bad) kappa is low although hardly
-anyone errs, so rates stand beside it. Agreement between people compares judgements of different people
+anyone errs, so rates are given beside it. Agreement between people compares judgements of different people
 only: not a person with themselves, nor with the reference.
 
 Sources: AIAG MSA, 4th ed. (2010), ch. III, section C; Cohen, *Educational and Psychological

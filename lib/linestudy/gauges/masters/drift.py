@@ -68,7 +68,7 @@ class DriftStudy(Finding):
     counted : str
         What the order counts, in the plural; not recorded.
     over : int or None
-        Strokes that the slope is told over, where the study has chosen; not recorded.
+        Strokes that the slope is slope_shown over, where the study has chosen; not recorded.
     points : numpy.ndarray of float, shape (n, 4)
         Order, error, the line's error, and which stretch, counted from 0.
     """
@@ -93,14 +93,14 @@ class DriftStudy(Finding):
     picture: ClassVar[str] = "gauges:drift_on_master"
 
     @property
-    def told(self) -> tuple[Interval, str]:
-        """Slope, and what to say behind it."""
+    def slope_shown(self) -> tuple[Interval, str]:
+        """Slope over the strokes it is reported to, and these in words."""
         return over_strokes(self.slope_per_thousand, self.counted, over=self.over)
 
     @property
     def statement(self) -> str:
         moves = self.slope_p < 0.05
-        slope, over = self.told
+        slope, over = self.slope_shown
         found = "Significant drift" if moves else "No significant drift"
         return (
             f"{found}: {show_in(slope, self.unit)} {over} ({self.n} readings); largest "
@@ -119,7 +119,7 @@ class DriftStudy(Finding):
 
     def _rows(self) -> Rows:
         latest = self.next_check if isinstance(self.next_check, Absent) else self.next_check.low
-        slope, over = self.told
+        slope, over = self.slope_shown
         return [
             Quantity(f"drift {over}", slope, self.unit),
             Quantity("p, no drift", self.slope_p, "p"),

@@ -1,4 +1,4 @@
-"""Columns of a run that study.toml does not name and whose labels may tell streams apart."""
+"""Columns of a run that study.toml does not name and whose labels may distinguish streams."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _MOST, _GLANCE, _RARE = 64, 2000, 0.25
 
 
 def labels_beside(data: Data, text: pd.DataFrame) -> dict[str, NDArray[np.int8]]:
-    """Give the columns of a run that study.toml does not name and that may tell streams apart, as numbers of labels.
+    """Give the columns of a run that study.toml does not name and that may distinguish streams, as numbers of labels.
 
     Parameters
     ----------

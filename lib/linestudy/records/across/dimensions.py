@@ -182,7 +182,7 @@ def limits_around(
     Parameters
     ----------
     nominal, lower, upper : float or None
-        As they stand there; "minus 0.05" may be without its sign.
+        As written there; "minus 0.05" may be without its sign.
 
     Returns
     -------

@@ -1,14 +1,14 @@
-"""Readings that stand in a file beside the part of it that is read: other sheets, other blocks, rows beyond a range of cells.
+"""Readings of a file outside the part of it that is read: other sheets, other blocks, rows beyond a range of cells.
 
 Whoever names a sheet, a range of cells, a block or the row of the header chooses what is read. What the file holds besides is
-looked through for the columns that study.toml names. Two grounds, told apart because they weigh differently.
+looked through for the columns that study.toml names. Two grounds are kept separate because they weigh differently.
 
 - *Rows of the same table*: the rows that follow the last row read, or come before the first, and have readings in the same
   columns. A person left them out, as by a choice of rows.
 - *Another table with the same columns*: another sheet, another block, rows further down, with numbers that lie where the
   readings lie. It may be another lane, another day or a first attempt, and what is not read there is not judged. Where the
   numbers only lie near, or the sheet read bears the name of the characteristic or of the part and the other does not, it may as
-  well be another dimension or another part: told, and nothing is asked for. A table that holds the very numbers that are read is none.
+  well be another dimension or another part: reported, and nothing is asked for. A table that holds the very numbers that are read is none.
 
 Silent where the other table names its columns otherwise, of a table that is turned about, and where a study reads it by another
 [[data]] table. It misleads where another dimension of the same size and spread stands in a sheet of the same columns.
@@ -31,7 +31,7 @@ from linestudy.records.headers import (
     one_line,
     stacked,
 )
-from linestudy.records.stream_names import tells_streams_apart
+from linestudy.records.stream_names import differ_by_stream_only
 from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 #: A sheet, or the text itself, by its name: number of each line and its cells.
 Page = tuple[str, list[tuple[int, list[str]]]]
-#: Fewest readings of another table that are told, and share of equal numbers from which it is the same one.
+#: Fewest readings of another table that are reported, and share of equal numbers from which it is the same one.
 _FEW = 20
 
 
@@ -54,7 +54,7 @@ class Elsewhere:
     Attributes
     ----------
     sheet, title : str
-        Sheet they stand in (empty in a text), and the title of their block.
+        Sheet that contains them (empty in a text), and the title of their block.
     cells : pandas.DataFrame of str
         Of the columns that study.toml names; its index is the line in the file.
     own : bool
@@ -275,13 +275,13 @@ def unread_tables(
 
     Returns
     -------
-    told : list of (str, str, int, int, str)
+    noticed : list of (str, str, int, int, str)
         What, the characteristic, how many readings, in which line, and a sentence.
     left_out : dict of str to int
         Rows of the same table, by the reason of the record.
     """
     others = [one for one in study.data if one.file == data.file and one != data]
-    told: list[Noticed] = []
+    noticed: list[Noticed] = []
     left_out = 0
     for place in found:
         rows = place.cells[
@@ -302,7 +302,7 @@ def unread_tables(
             if not near and not close:
                 continue
             names = (data.block or "", place.title) if place.title else (sheet, place.sheet)
-            stream = all(names) and tells_streams_apart(*names)
+            stream = all(names) and differ_by_stream_only(*names)
             kind = UNREAD_STREAM if (close or stream) and data.role == "run" else UNREAD_NUMBERS
             item = study.characteristic(key)
             if _of_another(names, (study.head.part, item.id, item.name)):
@@ -311,10 +311,10 @@ def unread_tables(
                 f"The {place.where} {counted(n, 'reading')} in the same columns that are not read, from "
                 f"{np.nanmin(there):g} to {np.nanmax(there):g}, where those that are read lie"
             )
-            told.append((kind, key, n, int(rows.index[0]), said))
+            noticed.append((kind, key, n, int(rows.index[0]), said))
     keys = {key: getattr(data, key) for key in ("cells", "block", "header_row", "sheet")}
     part = next((f"{key} = {value}" for key, value in keys.items() if value is not None), "")
-    return told, {f"{CHOSEN}: outside of {part}": left_out} if left_out else {}
+    return noticed, {f"{CHOSEN}: outside of {part}": left_out} if left_out else {}
 
 
 def _of_another(names: tuple[str, str], words: tuple[str, ...]) -> bool:

@@ -146,7 +146,7 @@ def verdicts_of(text: pd.DataFrame, data: Data) -> pd.Series:
     Returns
     -------
     pandas.Series of str, shape (n,)
-        A rejection in one column stands before a blank cell in another.
+        A rejection in one column outweighs a blank cell in another.
 
     Raises
     ------
@@ -163,7 +163,7 @@ def verdicts_of(text: pd.DataFrame, data: Data) -> pd.Series:
 
 
 def no_verdict(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
-    """Tell where a verdict is wanted and none stands: blank, or a mark of none, and no word of study.toml.
+    """Find where a verdict is wanted and missing: blank, or a mark of none, and no word of study.toml.
 
     Parameters
     ----------

@@ -99,12 +99,12 @@ def _reasons(frame: pd.DataFrame, where: np.ndarray) -> str:
 
 
 def sorted_by_reading(frame: pd.DataFrame, keys: Iterable[str]) -> list[tuple[str, int, str]]:
-    """Notice that the rows of a file stand in the order of a reading, of the whole file or of each stream.
+    """Notice that the rows of a file are sorted by a reading, of the whole file or of each stream.
 
     Parameters
     ----------
     frame : pandas.DataFrame
-        Rows that are used, as they stand in the file.
+        Rows that are used, in the file's order.
     keys : iterable of str
         Columns of readings.
 

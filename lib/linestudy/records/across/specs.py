@@ -51,7 +51,7 @@ _ALONE = re.compile(
 )
 #: "10 -0,1": the other deviation is nought.
 _ONE_DEVIATION = re.compile(rf"(?<![\d.,/+\-]){_NUMBER}{_UNIT}\s*([+\-])\s*{_NUMBER}{_UNIT}\s*$")
-#: "Ø 8 H7": a fit by ISO 286, whose limits stand in its tables.
+#: "Ø 8 H7": a fit by ISO 286, whose limits are in its tables.
 _FIT = re.compile(
     rf"^[^\w.,]*[ØøR⌀]?\s*{_NUMBER}{_UNIT}\s*((?:[A-Z]{{1,2}}|[a-z]{{1,2}})\s?\d{{1,2}}(?:/[A-Za-z]{{1,2}}\d{{1,2}})?)\s*$"
 )
@@ -67,7 +67,7 @@ class Spec:
     unit : str
         Where the cell has one.
     rest : str
-        What stands before them: the name, where name and tolerance share a cell.
+        What comes before them: the name, where name and tolerance share a cell.
     remark : str
         What a person should look at: a fit that is not worked out, a deviation that is missing.
     """
@@ -282,7 +282,7 @@ def limits_from(
     deviations: tuple[float | None, float | None],
     tolerance: str,
 ) -> tuple[float | None, float | None]:
-    """Give limits as they stand, or the nominal and what may be beside it.
+    """Give limits as written, or the nominal and what may be beside it.
 
     Parameters
     ----------

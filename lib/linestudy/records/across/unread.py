@@ -22,7 +22,7 @@ import numpy as np
 
 from linestudy.records.conversions import to_numbers
 from linestudy.records.headers import named_columns, names_within
-from linestudy.records.stream_names import tells_streams_apart
+from linestudy.records.stream_names import differ_by_stream_only
 from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def unread_readings(study: Study, data: Data, cells: pd.DataFrame) -> list[Notic
         like = ""
         for other, (key, theirs) in known.items():
             near, close = beside(values, theirs)
-            stream = near and tells_streams_apart(name, other)
+            stream = near and differ_by_stream_only(name, other)
             if stream and _correlation(values, theirs) < _SAME_PART:
                 n = int(np.isfinite(values).sum())
                 said = (
@@ -191,7 +191,7 @@ def _worked_out(readings: Any, raw: Any) -> str:
     y, x = readings[both], raw[both]
     if y.size < 5 * _FEW or np.std(x) < _WIDER * np.std(y) or not np.ptp(y):
         return ""
-    # Rounding of both, where each reading stands on a grid of its own.
+    # Rounding of both, where each reading lies on a grid of its own.
     error = 1.01 * max(_step(y), _step(x), 1e-9 * float(np.std(x)))
     # On a coarse grid two readings of one part are equal, or follow each other, by chance.
     if np.ptp(y) <= _WIDE * error:

@@ -88,7 +88,7 @@ def on_by_falls(
 ) -> tuple[NDArray[np.float64], int]:
     """Continue a counter that falls back repeatedly, with other readings beside its numbers.
 
-    Nothing but the counter says so; it climbs otherwise, and rows that stand there twice, or are in no order, are left.
+    Nothing but the counter says so; it climbs otherwise, and rows that occur twice, or are in no order, are left.
     """
     there = order[np.isfinite(order)]
     falls = int((np.diff(there) < 0).sum())
@@ -216,7 +216,7 @@ def _in_turn(tables: list[pd.DataFrame], at: Sequence[int] | None = None) -> lis
     return tables
 
 
-def subgroups_apart(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
+def number_subgroups_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
     """Number the subgroups of each file on: those of one file are never those of another.
 
     Parameters
@@ -235,7 +235,7 @@ def subgroups_apart(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
     return tables
 
 
-def turns_told(tables: list[pd.DataFrame], files: Sequence[str]) -> str:
+def note_on_file_order(tables: list[pd.DataFrame], files: Sequence[str]) -> str:
     """Say that the files of a run follow each other as study.toml names them, where nothing else says so.
 
     Parameters

@@ -1,7 +1,7 @@
 """Floor sheets that come back: workbooks with their plan inside, read without any mapping, faults reported cell by cell.
 
 A floor sheet has pages to fill in, each for one person and round, and a hidden sheet with the plan: what is measured by
-which gauge, and for every page which row is which part. A code made of the plan stands on each page, so that pages
+which gauge, and for every page which row is which part. A code made of the plan is printed on each page, so that pages
 of another plan, rows that were sorted and labels that were changed are noticed.
 """
 
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 
 #: Name of the hidden sheet, and what its first cell says.
 PLAN, MARK = "linestudy plan", "linestudy floor sheet, format 1"
-#: Row of the page (counted from nought) that names the columns; above it stand the fields.
+#: Row of the page (counted from nought) that names the columns; above it are the fields.
 HEADER = 6
 #: Fields of a page: label, row and column of the cell to fill in.
 FIELDS = {"Appraiser": (3, 1), "Date": (4, 1), "Part lot": (3, 4), "Gauge number": (4, 4)}
 #: Fields without which readings cannot be traced.
 NEEDED = ("Appraiser", "Date")
 CODE = (1, 1)
-#: What stands above the running numbers of a page.
+#: Head of the running numbers of a page.
 ORDER = "In this order"
 
 
@@ -293,10 +293,10 @@ def _renamed(found: Filled, page: str, others: dict[str, list[list[str]]]) -> li
 
 
 def _in_planned_order(found: Filled, page: str, rows: list[list[str]]) -> list[list[str]]:
-    """Put rows that somebody sorted back by their labels, where every label stands there once."""
+    """Put rows that somebody sorted back by their labels, where every label occurs once."""
     planned = _planned(found, page)
     there = {_cell(rows, at, 1): at for at in planned}
-    # A master that is read again and again stands there as often.
+    # A master that is read repeatedly occurs as often.
     once = len(there) == len(planned) and set(there) == set(planned.values())
     sorted_by_hand = once and list(there) != list(planned.values())
     # Where the head is gone, the labels may be another column.

@@ -238,7 +238,7 @@ def read_qif(raw: bytes, data: Data) -> pd.DataFrame:
     pandas.DataFrame of str
         Columns characteristic, nominal, lower, upper, actual, status, part, time, unit, material; one row per
         measured value; empty text where the file says nothing. Numbers are in the file's unit, which
-        ``attrs["unit"]`` names; where lengths and angles stand side by side, each value has its unit behind it.
+        ``attrs["unit"]`` names; where lengths and angles are side by side, each value has its unit behind it.
 
     Raises
     ------

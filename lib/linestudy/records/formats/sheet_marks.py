@@ -1,4 +1,4 @@
-"""What stands in a sheet beside its values: merged, struck and coloured cells, hidden rows and columns, formulas without values.
+"""What a sheet holds beside its values: merged, struck and coloured cells, hidden rows and columns, formulas without values.
 
 Readers of values do not tell any of it, so it is taken from the XML of the sheet (of the old kind, from what xlrd keeps).
 """
@@ -107,7 +107,7 @@ class SheetNotes:
     struck: dict[str, tuple[int, ...]] = field(default_factory=dict)
     coloured: dict[str, tuple[int, ...]] = field(default_factory=dict)
 
-    def told_of_formulas(self) -> str:
+    def note_on_formulas(self) -> str:
         """Say which columns hold formulas without values, and what to do; empty where none does."""
         if not self.unsaved:
             return ""

@@ -1,6 +1,6 @@
 """Blocks below each other: a title, the same columns under it, again and again, each of another appraiser, station or trial.
 
-A title stands alone in its row, or beside a word that says what it is ("Appraiser:", "Anna"). The names of the columns stand
+A title is alone in its row, or beside a word that says what it is ("Appraiser:", "Anna"). The names of the columns stand
 under each title, or once above all of them.
 """
 
@@ -73,7 +73,7 @@ def title_of(row: list[str]) -> str:
     return ""
 
 
-def tables_apart(rows: list[list[str]], at: int) -> list[tuple[int, int, int, int]]:
+def separate_tables(rows: list[list[str]], at: int) -> list[tuple[int, int, int, int]]:
     """Find tables of one sheet without titles: side by side with a blank column between, or below each other under other names.
 
     Parameters
@@ -90,7 +90,7 @@ def tables_apart(rows: list[list[str]], at: int) -> list[tuple[int, int, int, in
     Examples
     --------
     >>> rows = [["No", "Width", "", "No", "Gap"], ["1", "2.80", "", "1", "1.00"]]
-    >>> tables_apart(rows, 0)
+    >>> separate_tables(rows, 0)
     [(0, 0, 1, 1), (0, 3, 1, 4)]
     """
     head = [cell.strip() for cell in rows[at]]
@@ -112,7 +112,7 @@ def tables_apart(rows: list[list[str]], at: int) -> list[tuple[int, int, int, in
     ]
     edges = [-1, *blank, right + 1]
     found = [(a + 1, b - 1) for a, b in itertools.pairwise(edges) if b - a > 2]
-    # Only a counter that stands there again begins another table; other blank columns are gaps in one.
+    # Only a counter that occurs again begins another table; other blank columns are gaps in one.
     if len(found) < 2 or any(a >= len(head) or head[a] != first for a, _ in found):
         return []
     return [(0, a, len(rows) - 1, b) for a, b in found]
@@ -200,7 +200,7 @@ def _end(rows: list[list[str]], head: int) -> int:
 
 
 def labels_of(titles: list[str]) -> tuple[str, list[str]]:
-    """Split titles into what they have in common and what tells them apart.
+    """Split titles into what they have in common and what distinguishes them.
 
     Parameters
     ----------
@@ -323,7 +323,7 @@ def transposed_cells(rows: list[tuple[int, list[str]]], data: Data) -> tuple[pd.
     Returns
     -------
     cells : pandas.DataFrame of str
-        Its index is the column of the file that each record stands in, counted from 1.
+        Its index is the column of the file that holds each record, counted from 1.
     header : int
         Line of the first name.
 

@@ -57,10 +57,10 @@ class SheetRows:
     ----------
     name : str
     first : int
-        Row of the sheet in which the first of `rows` stands.
+        Row of the sheet that is the first of `rows`.
     rows : list of list of str
     marks : Marks
-        What stands beside the values, counted within `rows`.
+        What the sheet holds beside the values, counted within `rows`.
     """
 
     name: str
@@ -179,7 +179,7 @@ def _refuse_unsaved(notes: SheetNotes, data: Data) -> None:
     """Refuse formulas without a saved value, so that no reading vanishes."""
     mine = {name: n for name, n in notes.unsaved.items() if name in set(named_columns(data))}
     if mine:
-        what, _, todo = SheetNotes(unsaved=mine).told_of_formulas().partition("; ")
+        what, _, todo = SheetNotes(unsaved=mine).note_on_formulas().partition("; ")
         raise InputError(data.file, f"cannot be read: {what}, as a program wrote them", todo)
 
 

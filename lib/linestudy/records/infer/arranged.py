@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from linestudy.records.text_table import TextTable
 
 Keys = list[tuple[str, Any, str]]
-#: Names of a column that tells kinds of record apart.
+#: Names of a column that distinguishes kinds of record.
 _KINDS = frozenset([
     "type", "kind", "record", "record type", "event", "event type", "msg", "message", "message type", "typ", "satzart",
     "art", "datensatz", "type d enregistrement", "类型", "记录类型", "種別", "種類",

@@ -46,13 +46,13 @@ class ColumnKind:
     unit : str or None
         From the row of units or the name.
     entries : dict of str to int
-        The entries and how often they stand there, where they are few.
+        The entries and how often each occurs, where they are few.
     clock : str
         Of times: ``date`` or ``hour`` where they are only that, else ``both``.
     twofold : str
         Of times: a cell that nothing in the file tells the day and the month of.
     cells : tuple of str
-        Of words that stand there again and again: all of them.
+        All of them, where the column holds words that recur.
     """
 
     name: str
@@ -197,7 +197,7 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
 
 
 def units_in_cells(cells: pd.Series) -> list[str]:
-    """List the units that stand behind the numbers of a column, "2.80 mm", where every number has one.
+    """List the units that follow the numbers of a column, "2.80 mm", where every number has one.
 
     Parameters
     ----------
@@ -253,7 +253,7 @@ def _with_marks(text: pd.Series) -> NDArray[np.float64]:
     plain = text.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
     plain = plain.str.replace(r"(?<=\d)['\s\u00a0\u202f](?=\d{3})", "", regex=True)
     plain = plain.str.replace(r"^\(\s*([\d.,]+)\s*\)$", r"-\1", regex=True)
-    # Points that group digits stand before three of them: 03.09.2026 is no number.
+    # Points that group digits come before three of them: 03.09.2026 is no number.
     grouped = plain.where(plain.str.fullmatch(_GROUPED_BY_POINTS, na=False), "")
     swapped = grouped.str.replace(".", "", regex=False).str.replace(",", ".", regex=False)
     dotted = plain.str.replace(r",(?=\d{3}\b.*\.)", "", regex=True)

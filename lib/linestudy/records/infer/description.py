@@ -24,8 +24,8 @@ from linestudy.records.infer.columns import (
 from linestudy.records.infer.judged import in_order_of_size
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
-from linestudy.records.infer.told.cells import cells_told, units_told
-from linestudy.records.infer.told.columns import columns_told
+from linestudy.records.infer.told.cells import notes_on_cells, notes_on_units
+from linestudy.records.infer.told.columns import notes_on_columns
 from linestudy.records.infer.told.known_values import masters_across, on_a_master
 from linestudy.records.rows.limits import complete, legend_beside
 from linestudy.results import InputError, counted
@@ -255,9 +255,9 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             remarks += (
                 f'"{column.name}" has cells in {both}; each is turned into the unit of the drawing',
             )
-    guess.open += cells_told(guess, table, [column.name for column in mine])
-    guess.open += columns_told(guess, columns, table.cells)
-    formulas = table.beside.told_of_formulas() if table.beside else ""
+    guess.open += notes_on_cells(guess, table, [column.name for column in mine])
+    guess.open += notes_on_columns(guess, columns, table.cells)
+    formulas = table.beside.note_on_formulas() if table.beside else ""
     guess.open += [formulas] if formulas else []
     readings = tuple(
         replace(readings_of(label, source, known), limits=limits_of(label, source, table, guess))
@@ -278,7 +278,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             f'"{aside[0]}" and "{aside[1]}" are a legend beside the table, and no readings',
         )
     about = next((value["characteristic"] for key, value, _ in guess.keys if key == "long"), None)
-    guess.open += units_told(table.cells, about) if about else []
+    guess.open += notes_on_units(table.cells, about) if about else []
     listed_of = listed_in(table.cells, table.units, about, path.name) if about else ()
     return [
         Description(

@@ -77,7 +77,7 @@ def is_drawing(columns: list[ColumnKind], cells: pd.DataFrame) -> bool:
     specs = _spec_columns(cells)
     # "2.801 ± 0.002" in row after row is a reading with its uncertainty, and names nothing.
     bare = [name for name in specs if _only_sizes(cells[name])]
-    names = [c for c in columns if _tells_apart(c) and (limits or c.name not in bare)]
+    names = [c for c in columns if _mostly_distinct(c) and (limits or c.name not in bare)]
     measured = (layout_of(columns, cells) or {}).get("values", [])
     readings = [
         c for c in columns if c.name not in measured and says(c.name, "value", "trial", "appraiser")
@@ -93,7 +93,7 @@ def _only_sizes(cells: pd.Series) -> bool:
     return not any(spec.rest for spec in read if spec is not None)
 
 
-def _tells_apart(column: ColumnKind) -> bool:
+def _mostly_distinct(column: ColumnKind) -> bool:
     return column.kind == "words" and column.distinct > 0.6 * column.filled
 
 
@@ -150,7 +150,7 @@ def layout_of(columns: list[ColumnKind], cells: pd.DataFrame) -> dict[str, Any] 
             key: name for key, name in found.items() if key in ("spec", "name") or name not in specs
         }
     if "name" not in found:
-        words = next((c.name for c in columns if _tells_apart(c)), None)
+        words = next((c.name for c in columns if _mostly_distinct(c)), None)
         free = words and (words not in found.values() or words == found.get("spec"))
         found |= {"name": words} if free else {}
     values = [
@@ -169,7 +169,7 @@ def layout_of(columns: list[ColumnKind], cells: pd.DataFrame) -> dict[str, Any] 
     counted = [str(at) for at in range(1, len(numbered) + 1)]
     values = values or (numbered if [name.strip() for name in numbered] == counted else [])
     remark = [of[found[key]] for key in ("number", "name") if key in found]
-    # A feature that stands there again and again was measured on part after part.
+    # A feature that occurs again and again was measured on part after part.
     if not values or not any(c.distinct > 0.6 * c.filled for c in remark):
         return None
     if not {"lower", "upper", "spec"} & set(found) or _the_same(
@@ -247,7 +247,7 @@ def read_drawing(path: str | Path, sheet: str | None = None) -> tuple[Drawn, ...
 def listed_in(
     cells: pd.DataFrame, units: dict[str, str], name: str, file: str
 ) -> tuple[Drawn, ...]:
-    """Give the characteristics of a file with one reading a row, with the limits that stand beside the readings.
+    """Give the characteristics of a file with one reading a row, with the limits given beside the readings.
 
     Parameters
     ----------
@@ -313,7 +313,7 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
             nominal = written.nominal
         if not title and nominal is None:
             continue
-        # What stands alone under "tolerance" is no tolerance about itself.
+        # A number alone under "tolerance" is no tolerance about itself.
         itself = (
             number("nominal") is None and not cell("nominal") and spec == spec_of(cell("tolerance"))
         )

@@ -87,7 +87,7 @@ def clock(table: Table, guess: Guess) -> None:
         table.taken |= {date.name, hour.name}
         grounds = f"dates in {date.filled} cells and times of day in {hour.filled}"
         guess.keys.append(("time", [date.name, hour.name], grounds))
-        guess.keys += written_apart(date, hour)
+        guess.keys += joint_time_format(date, hour)
         return
     first = whole or next(iter(times), None)
     if first is not None:
@@ -100,7 +100,7 @@ def clock(table: Table, guess: Guess) -> None:
             guess.keys.append(("time_format", first.layout, "how they are written"))
 
 
-def written_apart(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, str]]:
+def joint_time_format(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, str]]:
     """Return the key for how date and time of day are written, where it is needed."""
     if SERIAL in (date.layout, hour.layout):
         return [("time_format", SERIAL, "days as workbooks count them")]
@@ -199,7 +199,7 @@ def limits_beside(table: Table, guess: Guess) -> None:
             table.taken.add(name)
 
 
-#: Fewest rows in which a limit stands again and again.
+#: Fewest rows in which a limit recurs.
 _SURELY = 5
 
 
@@ -308,7 +308,7 @@ def says_uncertainty(name: str) -> bool:
     return plain.split(" ")[0] in ("u", "u95") or any(word in plain for word in _UNCERTAINTY)
 
 
-def uncertainties_told(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
+def set_uncertainties_aside(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
     """Set aside columns of uncertainties, and ask for the standard uncertainty."""
     for column in columns:
         table.taken.add(column.name)

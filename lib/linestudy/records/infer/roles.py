@@ -84,11 +84,11 @@ def _bins(table: Table) -> Guess | None:
     shift = next((c for c in others if c is not date and says(c.name, "period")), None)
     guess = Guess("bins", "counts of accepted and rejected parts by period")
     if period is not None:
-        told = f"{period.distinct} different entries in {table.rows} rows"
-        table.take(guess, "period", period, told)
+        evidence = f"{period.distinct} different entries in {table.rows} rows"
+        table.take(guess, "period", period, evidence)
     elif date is not None and shift is not None and date.distinct * shift.distinct >= table.rows:
-        told = f"{date.distinct} dates with {shift.distinct} entries each"
-        guess.keys.append(("period", [date.name, shift.name], told))
+        evidence = f"{date.distinct} dates with {shift.distinct} entries each"
+        guess.keys.append(("period", [date.name, shift.name], evidence))
         table.taken |= {date.name, shift.name}
     else:
         return None
@@ -179,7 +179,7 @@ def _by_level(table: Table) -> tuple[ColumnKind | None, ColumnKind | None]:
     return None, None
 
 
-#: So many times the range of eight in ten values of one kind lie all kinds apart.
+#: Least distance between kinds, in ranges of the middle 80 % of one kind's values.
 _FAR_APART = 5.0
 
 
@@ -227,7 +227,7 @@ def _run(table: Table) -> Guess:
         guess.open.append(f'"{pair[0]}" and "{pair[1]}" are taken for x and y of a position')
     limits_beside(table, guess)
     for column in table.free("words", "judgements"):
-        # What stands in every row of a document names something, and tells no streams apart.
+        # An entry in every row of a document is a name, and distinguishes no streams.
         if 1 <= column.distinct <= 8 and not (column.distinct == 1 and "." in column.name):
             guess.open.append(
                 f'station, coil or appraiser = "{column.name}" ?   {entries_of(column)}'

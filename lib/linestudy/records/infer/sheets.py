@@ -13,13 +13,13 @@ from linestudy.records.files import content
 from linestudy.records.formats.delimited import decoded
 from linestudy.records.formats.floor_sheet import is_page_of_text
 from linestudy.records.formats.lines.named_values import PAIRS, pairs_in
-from linestudy.records.formats.lines.plain_columns import BLANKS, stand_in_columns
+from linestudy.records.formats.lines.plain_columns import BLANKS, count_text_columns
 from linestudy.records.formats.stacked_tables import (
     Block,
     blocks_of,
     is_number,
     labels_of,
-    tables_apart,
+    separate_tables,
     width,
 )
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
@@ -57,7 +57,7 @@ class TablePlace:
     title : str
         Sheet or block, empty where the file is one table.
     limits : dict of str to float
-        Nominal and limits, or the known value of a master, that stand above it.
+        Nominal and limits, or the known value of a master, given above it.
     open : tuple of str
         What a person has to look at.
     """
@@ -108,10 +108,10 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     mark, fields = _delimiter(lines)
     pairs = pairs_in(lines)
     if pairs:
-        told = f"each value stands behind its name: {', '.join(pairs[:8])}"
+        said = f"each value stands behind its name: {', '.join(pairs[:8])}"
         own = data.model_copy(update={"delimiter": PAIRS})
-        return [TablePlace(own, (*keys, ("delimiter", PAIRS, told)))]
-    columns = stand_in_columns(lines) if mark in (None, ",") else 0
+        return [TablePlace(own, (*keys, ("delimiter", PAIRS, said)))]
+    columns = count_text_columns(lines) if mark in (None, ",") else 0
     if columns and (mark is None or not any("," in each for each in _header_words(lines))):
         evidence = f"{columns} columns stand below each other, with blanks between"
         own = data.model_copy(update={"delimiter": BLANKS})
@@ -172,7 +172,9 @@ def _tables_of(
     at = header_row(rows)
     first = next((cell for cell in rows[at] if cell.strip()), "")
     apart = (
-        tables_apart(rows, at) if rows_of_header(rows, at) == 1 and len(blocks_of(rows)) < 2 else []
+        separate_tables(rows, at)
+        if rows_of_header(rows, at) == 1 and len(blocks_of(rows)) < 2
+        else []
     )
     if says(first, "part") and len({top for top, *_ in apart}) == 1:
         # One part after the other beside itself: the blocks of a gauge study, which belong together.
@@ -274,14 +276,14 @@ def _of_rows(
         own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
     above = limits_in_pairs(rows[:at])
     lost = sum(sum(map(is_number, row)) >= max(2, width(row) / 2) for row in rows[:at])
-    told = f"{lost} rows of numbers stand above line {line}, which names the columns, and are not read: where the columns change there, "
-    told += "give the rows above as a file of their own"
+    said = f"{lost} rows of numbers stand above line {line}, which names the columns, and are not read: where the columns change there, "
+    said += "give the rows above as a file of their own"
     return [
         TablePlace(
             data.model_copy(update=settings),
             tuple(own),
             limits=above,
-            open=(told,) if lost >= FEWEST else (),
+            open=(said,) if lost >= FEWEST else (),
         )
     ]
 
@@ -311,7 +313,7 @@ def _delimiter(lines: list[str]) -> tuple[str | None, int]:
         if not counts:
             break
         fields, times = max(counts.items(), key=lambda item: (item[0] > 1, item[1], item[0]))
-        # Where another mark splits most lines, commas are decimal marks or stand in words.
+        # Where another mark splits most lines, commas are decimal marks or parts of words.
         if mark == "," and best[1] is not None and 2 * best[0] > len(filled) * best[2]:
             break
         if fields > 1 and times * fields > best[0]:

@@ -18,8 +18,8 @@ from linestudy.records.infer.guesses import (
     keep,
     number_rows,
     says_uncertainty,
+    set_uncertainties_aside,
     tags,
-    uncertainties_told,
 )
 from linestudy.records.infer.judged import verdict
 from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
@@ -57,7 +57,7 @@ def masters(table: Table) -> Guess | None:
         f'"{known.name}" holds {known.distinct} known values, each read again and again',
     )
     table.take(guess, "reference", known, f"{known.distinct} different values in {table.rows} rows")
-    uncertainties_told(table, guess, uncertain)
+    set_uncertainties_aside(table, guess, uncertain)
     part = next(
         (c for c in table.free() if says(c.name, "part", "number") and c not in others), None
     )
@@ -255,7 +255,7 @@ def _of_nest(
     tags(table, guess, "appraiser", "station")
     common, labels = labels_of(list(found.labels)) if found.labels else (common_name(values), [])
     if found.levels == 2 and common and not _says_a_tag(common):
-        # Grat A1, Grat A2, Grat B1: the quantity stands before the people.
+        # Grat A1, Grat A2, Grat B1: the quantity comes before the people.
         found_of = dict(zip(labels, found.source.values(), strict=True))
         guess.values[common] = found_of
     elif found.levels == 1 and common != "value" and not _says_a_tag(common):
@@ -433,7 +433,7 @@ def specimens(table: Table) -> Guess | None:
     levels.sort(key=lambda c: (not says(c.name, "coil"), c.distinct))
     one_each = len(levels) > 1 and levels[0].distinct * levels[-1].distinct >= table.rows
     if one_each:
-        # One reading of each specimen: its number tells nothing apart.
+        # One reading of each specimen: its number distinguishes nothing.
         table.taken.add(levels.pop().name)
     guess = Guess(
         "nested",

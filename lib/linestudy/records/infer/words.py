@@ -12,7 +12,7 @@ from linestudy.records.units import without_unit
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-#: Meaning → words, in lower case; a word of one token must be a token of the name, others stand anywhere in it.
+#: Meaning → words, in lower case; a word of one token must be a token of the name, others may be anywhere in it.
 WORDS: dict[str, tuple[str, ...]] = {
     "reference": (
         "reference", "ref", "ref value", "true", "true value", "master value", "master", "referenz", "referenzwert",
@@ -119,7 +119,7 @@ _SIGN = re.compile(r"(?:^\s*|\s|\()([+\-−])(?!\s*/\s*[-+])(?=\s*\w|\s*\)?$)")
 _TOLERANCE = re.compile(r"tol|abma|公差|偏差|許容差")
 
 
-#: What means this only where nothing stands beside it.
+#: Words that mean this only alone.
 _ALONE = frozenset(
     [
         "ot",

@@ -1,4 +1,4 @@
-"""What stands in a run again: a coil's name after other coils, an order number in rows that a column tells apart, one stream's readings as another's."""
+"""What recurs in a run: a coil's name after other coils, an order number in rows that a column distinguishes, one stream's readings as another's."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def turns_of_coils(frame: pd.DataFrame, parts: NDArray[Any] | None = None) -> ND
     frame : pandas.DataFrame
         ``coil`` and, if known, ``station``, in production order.
     parts : numpy.ndarray, optional
-        That each row stands for; one when absent.
+        Parts that each row represents; one when absent.
 
     Returns
     -------
@@ -147,7 +147,7 @@ def streams_alike(frame: pd.DataFrame, keys: Sequence[str]) -> list[tuple[str, i
     return notices
 
 
-def told_apart_by(
+def distinguishing_columns(
     data: Data, text: pd.DataFrame, frame: pd.DataFrame, reused: NDArray[np.bool_]
 ) -> list[tuple[str, int, str]]:
     """Name the columns that distinguish rows of one order number, where many rows are excluded for it.

@@ -94,7 +94,7 @@ def rows_of_limits(table: pd.DataFrame) -> dict[int, str]:
             break
         found[at] = said
     limits = [said for said in found.values() if said != "unit"]
-    # Somebody called Max, or a coil called Target, stands in other rows too, and below no other limit.
+    # Somebody called Max, or a coil called Target, occurs in other rows too, and below no other limit.
     again = table.iloc[len(found) :, 0].str.strip().isin(heads[: len(found)]).any()
     one = len(set(limits)) < 2 and "specification" not in limits
     return {} if one or again or len(found) == len(table) else found
@@ -159,7 +159,7 @@ def rows_of_remarks(table: pd.DataFrame) -> NDArray[np.bool_]:
     numbered = bool(sample) and sum(map(is_number, sample)) >= 0.8 * len(sample)
     for at in np.flatnonzero(alone):
         cell = first.iloc[at].strip("\x0c ")
-        # "Mean" alone may stand above its numbers.
+        # "Mean" alone may be above its numbers.
         counted = numbered and not is_number(cell) and not is_total(cell)
         alone[at] = bool(PAGE.match(cell)) or counted
     return comment | alone

@@ -1,4 +1,4 @@
-"""Nominals and limits that stand above a table, below its readings, or in a legend beside them.
+"""Nominals and limits given above a table, below its readings, or in a legend beside them.
 
 Maximum and minimum below readings, or above them, are those of the readings, and no limits.
 """
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-#: What a word may say of limits where it stands alone, and the key that is meant.
+#: What a word alone may say of limits, and the key that is meant.
 _KEYS = {"nominal": "nominal", "lower limit": "lower", "upper limit": "upper"}
 #: What is said of the known value of a master, and of nothing on a drawing.
 _KNOWN = frozenset([

@@ -121,7 +121,7 @@ def totals_below(table: pd.DataFrame) -> int:
         at -= 1
     if count >= len(table):
         return 0
-    # Whoever is called Max, or a part called N, stands in a row above too.
+    # Whoever is called Max, or a part called N, occurs in a row above too.
     words = [
         first for first in firsts[len(rows) - count :] if is_total(first) and not sums_up(first)
     ]

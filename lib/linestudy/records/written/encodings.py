@@ -28,7 +28,7 @@ _LANGUAGES: tuple[tuple[str, str, str], ...] = (
     ("hr, sl", "cp1250", "čćđšž"),
     ("ro", "cp1250", "ăâîşţ"),
 )
-#: Signs that stand in texts of every language, where they stand apart from letters.
+#: Signs in texts of every language, where they are separate from letters.
 _SIGNS = frozenset("µ°²³±·×÷§©®™–—„“”’‘…€¼½¾ªº«»‰\u00a0\u00ad")
 #: A sign within a word, a superscript before a letter, œ and õ where French and Portuguese have none.
 _FOREIGN = re.compile(r"[²³¹ªº](?=[^\W\d_])|œ(?![uiets])|õ(?!e)")
@@ -156,7 +156,7 @@ _LEADS = {"cp932": range(0x81, 0xA0), "gb18030": range(0xB0, 0xD8), "big5": rang
 def _eastern(raw: bytes) -> str | None:
     """Shift JIS, EUC-JP, GB 18030 or Big5, where the bytes are its everyday characters; else None.
 
-    Letters of Western Europe above ASCII stand alone, with plain letters behind them, so pairs whose second byte is
+    Letters of Western Europe above ASCII are single, with plain letters behind them, so pairs whose second byte is
     above ASCII too are asked for; two everyday characters, nine of ten of all there are, are taken for it.
     """
     sample = raw[:200_000]

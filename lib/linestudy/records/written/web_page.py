@@ -1,7 +1,7 @@
 """Tables of a page: what a browser saves, and what many a program writes and calls a workbook or csv.
 
 The rows of all its tables become lines of text with tabs between, one table below the other, so that everything that reads a
-text reads a page too. A cell over several columns leaves blanks beside it; one over several rows stands in each of them,
+text reads a page too. A cell over several columns leaves blanks beside it; one over several rows is repeated in each of them,
 unless it is a number with decimals: a reading is never taken twice. Where a cell tells its number beside what it shows, the number counts.
 """
 
@@ -98,7 +98,7 @@ class _Tables(HTMLParser):
         self._open: list[list[list[tuple[str, int, int]]]] = []
         self._cell: list[str] | None = None
         self._spans: tuple[int, int] = (1, 1)
-        self._told: str | None = None
+        self._number: str | None = None
         self._hidden = 0
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -116,7 +116,7 @@ class _Tables(HTMLParser):
             self._end_cell()
             self._cell = []
             self._spans = (_span(said.get("colspan")), _span(said.get("rowspan")))
-            self._told = said.get("x:num")
+            self._number = said.get("x:num")
         elif tag in _BREAKS and self._cell is not None:
             self._cell.append(" ")
 
@@ -146,9 +146,9 @@ class _Tables(HTMLParser):
     def _end_cell(self) -> None:
         if self._cell is None or not self._open:
             return
-        text = self._told or " ".join("".join(self._cell).split())
-        if self._told == "" and re.fullmatch(r"[-+]?\d*,\d+", text):
-            # What is shown is the number, with the comma of its country; beside it numbers are told with a point.
+        text = self._number or " ".join("".join(self._cell).split())
+        if self._number == "" and re.fullmatch(r"[-+]?\d*,\d+", text):
+            # What is shown is the number, with the comma of its country; beside it numbers are given with a point.
             text = text.replace(",", ".")
         if not self._open[-1]:
             self._open[-1].append([])

@@ -63,7 +63,7 @@ class Family(ABC):
     def starts(self, x: Any, w: Any) -> list[Any]:
         """Return coordinates to begin a search from, the most promising first.
 
-        Values x stand on a scale of one, in ascending order, each occurring w times. Where the likelihood
+        Values x are scaled to one, in ascending order, each occurring w times. Where the likelihood
         may have several tops, there are several starts.
         """
 

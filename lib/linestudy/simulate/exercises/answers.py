@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-#: A number with a point or a comma, and what may stand about it.
+#: A number with a point or a comma, and what may surround it.
 _NUMBER = re.compile(r"[-+−]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
 
 #: A fraction of whole numbers.
 _FRACTION = re.compile(r"\s*(\d{1,9})\s*/\s*(\d{1,9})\s*")
-#: Units that may stand behind a number, each with the word that a question has for it.
+#: Units that may follow a number, each with the word that a question has for it.
 _UNITS = {
     **dict.fromkeys(
         ("mm", "µm", "μm", "um", "cm", "in", "inch", "N", "kN", "°", "g", "kg", "s"), ""

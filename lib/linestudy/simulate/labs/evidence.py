@@ -1,4 +1,4 @@
-"""Labs about evidence: tests of normality, parts of a gauge study, guard bands, kappa, and what "meets" is worth."""
+"""Labs about evidence: tests of normality, parts of a gauge study, guard bands, kappa, and how far "meets" can be trusted."""
 
 from __future__ import annotations
 

@@ -95,11 +95,11 @@ def simulate_sorted(truth: Truth, cell: SortedCell, runs: int) -> SortedCell:
         cut = truncation_points(kept, lower, upper, bound=truth.bound)
         wanted = {"upper"} if lower is None else {"lower", "upper"}
         cell.recognised += set(cut) == wanted
-        told = replace(tags, order=tags.orders(seen.size)[keep], subgroup=None)
+        own_tags = replace(tags, order=tags.orders(seen.size)[keep], subgroup=None)
         try:
             found = decide(
                 kept,
-                told,
+                own_tags,
                 adequate_gauge(upper - (lower or 0.0)),
                 resolve(),
                 lower=lower,

@@ -150,12 +150,12 @@ def read_form(file: Path) -> Form:
     if not isinstance(entries, list):
         raise InputError(NAME, "[fault] is one table", "write [[fault]], once for each fault")
     # A table that was copied and left blank names nothing.
-    told = [
+    filled = [
         entry
         for entry in entries
         if any(str(value).strip() for value in _table(entry, "fault").values())
     ]
-    faults = tuple(map(_named, told))
+    faults = tuple(map(_named, filled))
     return Form(_text(content, "student"), decisions, reasons, faults)
 
 

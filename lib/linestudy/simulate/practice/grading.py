@@ -52,14 +52,14 @@ class Line:
 
     Attributes
     ----------
-    what, told, truth : str
+    what, answer, truth : str
         What was asked, what the student said, what is true.
     points, of : float
         Got, and to be had.
     """
 
     what: str
-    told: str
+    answer: str
     truth: str
     points: float
     of: float
@@ -118,7 +118,7 @@ class Grade:
         rows = [
             {
                 "what": line.what,
-                "said": line.told or "–",
+                "said": line.answer or "–",
                 "true": line.truth.replace("-", "−", 1) if line.truth[:1] == "-" else line.truth,
                 "points": f"{line.points:g} of {line.of:g}",
             }
@@ -147,9 +147,9 @@ class Grade:
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        told = "".join(f"<li>{html.escape(text)}</li>" for text in self.lessons)
-        told = f"<p>{_SHOWN}</p><ul>{told}</ul>" if told else ""
-        return f"{table_html(self.table())}{told}<p><b>{html.escape(self.statement)}</b></p>"
+        shown = "".join(f"<li>{html.escape(text)}</li>" for text in self.lessons)
+        shown = f"<p>{_SHOWN}</p><ul>{shown}</ul>" if shown else ""
+        return f"{table_html(self.table())}{shown}<p><b>{html.escape(self.statement)}</b></p>"
 
 
 def lies_open(folder: str | Path) -> bool:
@@ -289,11 +289,11 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
     now = sums(target)
     changed = [name for name, total in truth["sums"].items() if now.get(name) != total]
     alone = salt is None
-    told = tuple(
+    lessons = tuple(
         f"{one['about']}, {one['kind']}: {LESSONS[one['kind']]}" for one in truth["faults"]
     )
     return Grade(
-        form.student, tuple(lines), tuple(changed), truth["seed"], truth["level"], alone, told
+        form.student, tuple(lines), tuple(changed), truth["seed"], truth["level"], alone, lessons
     )
 
 

@@ -48,7 +48,7 @@ class Kind:
     ----------
     key : str
     text : str
-        What stands in the list that the student is given.
+        What the list given to the student says.
     slots : tuple of str
         Parts of the study that it takes up: two faults never share one.
     about : tuple of str

@@ -141,8 +141,8 @@ def blind_inspector(line: Line, _: Any, rng: Rng) -> tuple[str, float]:
     """Plant 35 to 45 % of bad parts accepted, as chance has it; true is what the study shows."""
     name = str(rng.choice(PEOPLE))
     line.appearance = judgements(rng, 20, {name: between(rng, 0.35, 0.45)})
-    told = line.appearance
-    bad = told[(told["appraiser"] == name) & (told["reference"] == "nok")]
+    judged = line.appearance
+    bad = judged[(judged["appraiser"] == name) & (judged["reference"] == "nok")]
     return name, 100 * float((bad["judgement"] == "ok").mean())
 
 

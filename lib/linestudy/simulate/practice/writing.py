@@ -1,4 +1,4 @@
-"""Write a practice study: draw faults that can stand beside each other, plant them, seal what was planted."""
+"""Write a practice study: draw faults that can occur together, plant them, seal what was planted."""
 
 from __future__ import annotations
 

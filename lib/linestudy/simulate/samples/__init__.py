@@ -1,1 +1,1 @@
-"""Studies with known truth that stand in the repository: one tool with one outlet, one with two."""
+"""Studies with known truth in the repository: one tool with one outlet, one with two."""

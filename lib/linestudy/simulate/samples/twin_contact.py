@@ -395,7 +395,7 @@ def true_indices(feature: str, draws: int = 2_000_000) -> dict[str, Any]:
     ----------
     feature : str
     draws : int
-        Parts of each lane that stand for the long run.
+        Parts of each lane that represent the long run.
 
     Returns
     -------

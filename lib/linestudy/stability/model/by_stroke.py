@@ -3,7 +3,7 @@
 Model under test: what the parts of one stroke have in common (the strip's thickness, the press) may be anything, and strokes follow
 each other as values do in `rank_tests`. Parts of one stroke are then no neighbours in time: taken as such, a tool whose lanes
 correlate within their stroke by 0.3 was said to move in two of three runs that held still. So every stream is tested by itself, and
-so is the mean of all streams in each stroke, where what moves them together stands out; the p-values of one test are put
+so is the mean of all streams in each stroke, where a common movement is visible; the p-values of one test are put
 together by Cauchy's combination, which allows for what streams have in common. It misleads where a part's number does
 not tell its stroke.
 """

@@ -81,7 +81,7 @@ class Steadiness:
     wear_per_thousand : float or None
         Slope that was taken off between named regrinds, in the unit of the values.
     alone : float
-        Parts of one stroke that are worth one, by what they have in common.
+        Parts of one stroke per effective part (design effect of what they share).
     """
 
     p: float

@@ -4,7 +4,7 @@ Model: ``block mean = design · coefficients + level of its coil + remainder``, 
 variance σ²/n. Given the ratio λ = τ²/σ² this is generalized least squares, and the coefficients have Student's t. How far
 coils differ is known from few of them only: with λ put at one estimate, nought among them, slopes would be held too seldom.
 So λ is integrated out of the restricted likelihood, flat in the standard deviation τ (Gelman, *Bayesian Analysis* 1 (2006),
-515-534), on an even grid, and one Student's t with the mixture's variance and kurtosis stands for the whole. Misleads where a
+515-534), on an even grid, and one Student's t with the mixture's variance and kurtosis replaces the whole. Misleads where a
 coil begins with each life (then its level is the life's, and nothing is said of it) and where the slope runs within coils
 otherwise than over them.
 """

@@ -1,4 +1,4 @@
-"""Serial correlation: the effective sample size of a run, and how far apart to sample."""
+"""Serial correlation: the effective sample size of a run, and the sampling distance."""
 
 from __future__ import annotations
 

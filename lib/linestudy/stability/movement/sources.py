@@ -44,7 +44,7 @@ class VarianceSourcesStudy(Finding):
     unit : str
         Of the values.
     over : int or None
-        Strokes that the slope is told over, where the study has chosen; not recorded.
+        Strokes to which the slope is reported, where the study has chosen; not recorded.
     """
 
     shares: dict[str, Interval]

@@ -105,7 +105,7 @@ class ToolWearStudy(Finding):
     unit : str
         Of the values.
     over : int or None
-        Strokes that the slope is told over, where the study has chosen; not recorded.
+        Strokes to which the slope is reported, where the study has chosen; not recorded.
     """
 
     slope_per_thousand: Interval

@@ -102,7 +102,7 @@ class GroupChartStudy(Finding):
     picture: ClassVar[str] = "stability:group_chart_extremes"
 
     @property
-    def standing_out(self) -> tuple[str, ...]:
+    def said_of_extremes(self) -> tuple[str, ...]:
         """What is said of each stream that stays at one end."""
         found = []
         for one in self.streams:
@@ -119,7 +119,7 @@ class GroupChartStudy(Finding):
             f"{self.signals:,} of {self.n_subgroups:,} points {'has' if self.signals == 1 else 'have'} a stream mean beyond the limits of the group chart "
             f"({self.expected_false_signals:.1f} false alarms expected). "
         )
-        runs = self.standing_out
+        runs = self.said_of_extremes
         if not runs:
             return f"{text}No stream stays at one end (limit: {self.run_limit} in a row)."
         text += f"{'; '.join(runs)}, where {self.run_limit} are a signal: the streams do not have one level."
@@ -178,7 +178,7 @@ def group_chart(
     Returns
     -------
     GroupChartStudy
-        Limits, points beyond them, and how often and how long each stream stood at an end.
+        Limits, points beyond them, and how often and how long each stream stayed at an end.
 
     Raises
     ------
@@ -214,7 +214,7 @@ def group_chart(
     >>> lane = np.tile(["a", "b", "c", "d"], 400)
     >>> y = rng.normal(10, 1, 1600) + 1.5 * (lane == "d")
     >>> found = group_chart(y, lane, np.repeat(np.arange(80), 20))
-    >>> found.run_limit, found.standing_out[0].split(" mean")[0]
+    >>> found.run_limit, found.said_of_extremes[0].split(" mean")[0]
     (6, 'd has the largest')
     """
     import pandas as pd

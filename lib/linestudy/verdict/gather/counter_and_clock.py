@@ -1,4 +1,4 @@
-"""What counter and clock say of a run: numbers that stand in no row, pauses, and whether the two agree."""
+"""What counter and clock say of a run: numbers that no row has, pauses, and whether the two agree."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def _whole_log(
 ) -> float | None:
     """Find the step of a log that holds most of its counter's numbers; None for the numbers of a sample.
 
-    The gaps of a sample stand at regular distances, as after every fifth part, or leave out most of the numbers. Gaps here and there
+    The gaps of a sample come at regular distances, as after every fifth part, or leave out most of the numbers. Gaps here and there
     in a log of nearly all of them are numbers that are missing, however many they are.
     """
     forward = kinds > 0

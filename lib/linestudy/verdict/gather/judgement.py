@@ -13,7 +13,7 @@ def judgement_facts(findings: Findings, key: str, by_machine: bool = False) -> J
     Parameters
     ----------
     findings : Findings
-        Of room gauges.
+        Findings of the gauges.
     key : str
         Id of the characteristic.
     by_machine : bool

@@ -279,7 +279,7 @@ def reference_by_votes(table: pd.DataFrame | None) -> list[str]:
     Returns
     -------
     list of str
-        A clause; none where a measured value stands behind the judgements.
+        A clause; none where the judgements rest on a measured value.
 
     Examples
     --------
@@ -392,7 +392,7 @@ def _numbers_missing(names: list[str]) -> list[str]:
     ]
 
 
-#: Chance that an earlier study repeats so much worse by accident, and how much worse in variance, from which on it is told (common
+#: Chance that an earlier study repeats so much worse by accident, and how much worse in variance, from which on it is reported (common
 #: practice): heavy tails alone pass the F test in two of a hundred honest pairs.
 _WORSE, _CLEARLY = 0.001, 4.0
 

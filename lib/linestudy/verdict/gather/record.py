@@ -109,7 +109,7 @@ def record_facts(
     bins_p, bins, verdicts = (
         bins_against_log(study, findings, sources) if role == "run" else (None, (), True)
     )
-    sorter, verdicts_told = (
+    sorter, verdict_notes = (
         verdicts_against_readings(study, findings, sources, item) if role == "run" else ((), [])
     )
     otherwise, narrower = limits_of_files(sources, item.id)
@@ -150,7 +150,7 @@ def record_facts(
             *earlier_studies(records, item.id, gauge),
             *narrower,
             *beside,
-            *verdicts_told,
+            *verdict_notes,
             *put_in_order(sources),
             *made_before(records, item, gauge),
             *(_short_tails(findings, sources, table) if role == "run" else ()),

@@ -83,7 +83,7 @@ class Process:
     lots_seen : int or None
         Lots named (coils of a run, batches of a destructive test).
     one_by_one : bool
-        Whether the streams stand one after the other, so that their levels and the run's movement are one.
+        Whether the streams were made one after the other, so that their levels and the run's movement are one.
     values : numpy.ndarray
         For counting what lies beyond limits.
     bound : float or None

@@ -93,7 +93,7 @@ def chart_points(
         For what is known of each point.
     seed : int, optional
     alone : float
-        Points of one stretch of strokes that are worth one, where its streams have something in common.
+        Points of one stretch of strokes per effective point (design effect), where its streams are correlated.
 
     Returns
     -------

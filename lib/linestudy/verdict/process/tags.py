@@ -108,7 +108,7 @@ def subgroups_of(tags: Tags, n: int) -> Any:
     """Number the subgroup of each value, -1 where it belongs to none; neighbours by fives where none are named.
 
     A subgroup is of neighbours: a name that comes again far away (subgroups counted anew in each shift) is another subgroup,
-    and where hardly two of a name stand together the names form none. Subgroups of a part of the run alone speak for that
+    and where hardly two of a name are neighbours the names form none. Subgroups of a part of the run alone speak for that
     part, so none are taken from them. Specimens of lots are in no order, and keep theirs.
     """
     if tags.subgroup is not None:

@@ -67,7 +67,7 @@ def _decided(value: Interval, criteria: Criteria, high_is_bad: bool) -> float:
 
 
 def _passes(number: float, limit: float, high_is_bad: bool) -> bool:
-    # A rate is a share of counts and may stand on its limit, as 45 of 50 does; its last digits decide nothing.
+    # A rate is a share of counts and may equal its limit, as 45 of 50 does; its last digits decide nothing.
     slack = 1e-6 * abs(limit)
     return number <= limit + slack if high_is_bad else number >= limit - slack
 

@@ -1,10 +1,10 @@
-"""A crossed study in which single readings stand twice: rows doubled within cells, or one trial copied from another.
+"""A crossed study in which single readings occur twice: rows doubled within cells, or one trial copied from another.
 
 Model of an honest study: repeated readings of a cell err independently, with a density that is smooth over a
 few steps of the scale. Then
 
-- two readings of a cell are equal hardly more often than they lie any other small number of steps apart. Of the
-  readings that repeat one of their own cell, and of the pairs that lie a few steps apart, the number of the
+- two readings of a cell are equal hardly more often than they differ by any other small number of steps. Of the
+  readings that repeat one of their own cell, and of the pairs that differ by a few steps, the number of the
   former is binomial; distances of one, two, five and ten steps are looked at by themselves, as whoever rounds to
   half and whole divisions makes readings equal that are no copies;
 - with the mean of each appraiser's trial taken off, each two trials are equally often the nearest to each other

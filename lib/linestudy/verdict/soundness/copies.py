@@ -1,4 +1,4 @@
-"""Readings that stand twice: a stretch copied, also with a constant added, noise on the last digit, or shuffled.
+"""Readings that occur twice: a stretch copied, also with a constant added, noise on the last digit, or shuffled.
 
 Model of an honest record: two stretches that have nothing to do with each other agree reading by
 reading only by chance. Looked at are differences of neighbours, so that a constant added makes no
@@ -215,7 +215,7 @@ def _by_chance(moves: Any, tolerance: float) -> tuple[float, float, float]:
 #: Pairs of streams that are compared, and fewest strokes of both; share of them that read the same, and how many times what
 #: chance gives, from which it is one part read twice.
 _PAIRS, _STROKES, _SAME, _TIMES = 120, 30, 0.5, 2.0
-#: Steps in the middle half of the readings from which equal ones are told from near ones.
+#: Steps in the middle half of the readings from which equal ones can be distinguished from near ones.
 _FINE = 8.0
 
 

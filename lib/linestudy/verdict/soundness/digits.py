@@ -162,7 +162,7 @@ def few_repeats(y: Any, step: float) -> Doubt | None:
     if expected < 5:
         return None
     equal = int((whole[1:] == whole[:-1]).sum())
-    # Streams that nobody named alternate: then equal readings are further apart, and more frequent.
+    # Streams that nobody named alternate: then equal readings are more rows from each other, and more frequent.
     further = max(int((whole[lag:] == whole[:-lag]).sum()) for lag in range(2, 13))
     if further > 1.25 * expected + 2.5 * np.sqrt(expected):
         return None

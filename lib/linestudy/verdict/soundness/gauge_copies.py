@@ -8,7 +8,7 @@ repetition; errors of different readings are independent. Then
   each cell in other orders, drawn at random, and where that is rarer than the draws can tell by Student's t);
 - the cell means of two appraisers differ at least as much as repetition lets them: the sum of squares
   of these differences over that expected of the errors alone follows F with no more doubt than that, and
-  a value far too small says that the same numbers stand twice, in whatever order. Where readings stand on a coarse grid
+  a value far too small says that the same numbers occur twice, in whatever order. Where readings lie on a coarse grid
   it must also be rarer than two draws from the readings of both agree as well.
 
 Both are one-sided at the far tail, over all pairs of appraisers, and are also taken together. A study copied as a whole, with other

@@ -47,7 +47,7 @@ def between_steps(y: Any, studied: Any, step: float, what: str = "the readings")
     Returns
     -------
     Doubt or None
-        None where the studies have no step or the readings stand in it.
+        None where the studies have no step or the readings follow it.
 
     Examples
     --------
@@ -66,7 +66,7 @@ def between_steps(y: Any, studied: Any, step: float, what: str = "the readings")
         return None
     for k in _OVER:
         if (_from_whole(k * between) <= _OFF).mean() >= _THERE:
-            # Of readings that lie anywhere between steps so many stand there by chance.
+            # Of readings that lie anywhere between steps so many lie there by chance.
             p = float((2 * _OFF) ** (_THERE * between.size))
             return Doubt(
                 "averaged readings",

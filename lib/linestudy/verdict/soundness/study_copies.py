@@ -5,7 +5,7 @@
   in that of the rows), is nought; it is judged by Student's t, on the values and on their ranks, and the larger p counts, so that one
   stray reading in both decides nothing. Characteristics that one gauge reads at once may err alike, so the study of another one
   is a copy only where the errors differ by no more than rounding.
-- *Parts again.* Parts that stand in no order of size are drawn in no order: the sizes of the second half say nothing of those of
+- *Parts again.* Parts in no order of size are drawn in no order: the sizes of the second half say nothing of those of
   the first. Where they follow them in the same order, parts were read again under new names, and whatever moved in between
   counts as a difference of parts. Halves and thirds are looked at, by the correlation of the means.
 
@@ -104,7 +104,7 @@ def parts_again(part: Any, value: Any) -> Doubt | None:
     Returns
     -------
     Doubt or None
-        None where parts are too few, or stand in an order of size.
+        None where parts are too few, or are in an order of size.
 
     Examples
     --------

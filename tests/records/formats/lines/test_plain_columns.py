@@ -9,7 +9,7 @@ import pytest
 from proposals import TIMES, WIDTHS, draft_of, records_of
 
 from linestudy.intake import draft_study
-from linestudy.records.formats.lines.plain_columns import stand_in_columns
+from linestudy.records.formats.lines.plain_columns import count_text_columns
 from linestudy.results import InputError
 
 
@@ -132,7 +132,7 @@ def test_other_texts_are_not_taken_for_it(tmp_path: Path, text: str) -> None:
     from linestudy.records import infer_data_table
 
     if text.startswith(("Remark", "")) and "," not in text and ";" not in text:
-        assert stand_in_columns(text.split("\n")) == 0
+        assert count_text_columns(text.split("\n")) == 0
         return
     (tmp_path / "x.txt").write_text(text, encoding="utf-8")
     assert 'delimiter = " "' not in infer_data_table(tmp_path / "x.txt")

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
 
 _CELL = re.compile(r'<c r="([A-Z]+\d+)"[^>]*?(?:/>|>.*?</c>)', re.DOTALL)
-#: Inside a cell: where numbers may stand.
+#: Inside a cell: where numbers may be.
 _VALUE = re.compile(r"(?<=<v>)[^<]*(?=</v>)|(?<=<f>)[^<]*(?=</f>)")
 #: A number in a formula; no part of the name of a cell or a function.
 _NUMBER = re.compile(r"(?<![A-Za-z$\d.])\d+(?:\.\d+)?(?:[eE][-+]?\d+)?(?![\d.A-Za-z(])")

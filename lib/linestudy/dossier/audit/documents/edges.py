@@ -1,4 +1,4 @@
-"""Whether two texts differ only in digits that stand on an edge.
+"""Whether two texts differ only in digits that a rounding edge explains.
 
 A number on the edge between two printed digits, 1.3349999 here and 1.3350001 there, is printed as 1.33 by one
 processor and as 1.34 by another. Such texts are distinguished from changed ones by the number itself: there must be one that

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from linestudy.dossier.evaluation import Evaluation
 
-#: Rules on the record of a gauge study, whose objections stand with what it found.
+#: Rules on the record of a gauge study, whose objections are shown with its findings.
 OF_STUDIES = ("gauge study as measured", "names of parts and people")
 
 

@@ -218,7 +218,7 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
 
 #: Streams whose limits are listed one by one; of more the common ones, about each stream's own level.
 _LISTED = 4
-#: Heads of the two tables of wear but for the slope, which stands second, and which of their columns are numbers.
+#: Heads of the two tables of wear but for the slope, which comes second, and which of their columns are numbers.
 _LIFE = (
     "characteristic",
     "life seen",
@@ -244,8 +244,8 @@ def _reset_by(found: ToolLifeStudy) -> str:
 
 def _over(evaluation: Evaluation) -> int:
     """Return the number of strokes to which all slopes of the study refer."""
-    told = (getattr(finding, "over", None) for _, finding in evaluation.findings.items())
-    return next((over for over in told if over), 1000)
+    spans = (getattr(finding, "over", None) for _, finding in evaluation.findings.items())
+    return next((over for over in spans if over), 1000)
 
 
 def _trend(evaluation: Evaluation, sheet: Sheet, over: int) -> list[tuple[str, ...]]:

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 #: Points out of control that the page lists; the annex has all of them.
 MOST_POINTS = 6
-#: Kinds of points that stand on the lower half of a chart.
+#: Kinds of points marked on the lower half of a chart.
 SPREAD_KINDS = ("standard deviation", "range", "moving range")
 _QUESTIONS = {
     "control": "Is the process in statistical control?",

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from xml.parsers import expat
 from xml.sax.saxutils import escape, quoteattr
 
-#: One tag, whatever stands in its quoted attributes.
+#: One tag, whatever its quoted attributes hold.
 _TAG = re.compile(rb"<(?:[^<>\"']|\"[^\"]*\"|'[^']*')*>")
 _SPANS = re.compile(rb"\s+spans=(?:\"[^\"]*\"|'[^']*')")
 _REFERENCE = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9]\d{0,6})")

@@ -228,7 +228,7 @@ def _judged(one: Sheet, graded: object) -> dict[str, Value]:
     return dict(zip(_JUDGED, (*values, concordance), strict=True))
 
 
-#: Fields that are text whatever stands in them.
+#: Fields that are text whatever they hold.
 _WORDS = (
     "number",
     "name",

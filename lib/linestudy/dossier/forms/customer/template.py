@@ -48,7 +48,7 @@ _CALLS = re.compile(rb"\b(WEBSERVICE|RTD|CALL|REGISTER\.ID|EXEC|IMAGE|DDE)\s*\("
 _PLACE = re.compile(
     r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Za-z]{1,3}\$?\d{1,7})(?::(\$?[A-Za-z]{1,3}\$?\d{1,7}))?"
 )
-#: What a number format shows as it stands: words in quotes, a sign after a backslash, colours and conditions.
+#: What a number format shows literally: words in quotes, a sign after a backslash, colours and conditions.
 _WORDS = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _ID = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
@@ -92,13 +92,13 @@ class Template:
     """
 
     def __init__(self, study: Study) -> None:
-        told = study.file.form
-        assert told is not None
-        self.file = told.file
-        self._parts, self._order = _opened(study.folder / told.file, told.file)
+        form = study.file.form
+        assert form is not None
+        self.file = form.file
+        self._parts, self._order = _opened(study.folder / form.file, form.file)
         self.sheets = self._titles()
         ids = [item.id for item in study.characteristics]
-        self.targets = tuple(self._targets(told.cells, _names_of(ids, self.file)))
+        self.targets = tuple(self._targets(form.cells, _names_of(ids, self.file)))
         if not self.targets:
             raise InputError(
                 self.file,
@@ -172,8 +172,8 @@ class Template:
             day = datetime.date.fromisoformat(text.strip())
         except ValueError:
             return text
-        told = self._root("xl/workbook.xml").find(f"{_MAIN}workbookPr")
-        late = told is not None and told.get("date1904") in ("1", "true")
+        settings = self._root("xl/workbook.xml").find(f"{_MAIN}workbookPr")
+        late = settings is not None and settings.get("date1904") in ("1", "true")
         first = datetime.date(1904, 1, 1) if late else datetime.date(1899, 12, 30)
         return float((day - first).days)
 

@@ -1,7 +1,7 @@
-"""Logs in which each value stands behind its name: "stroke=1 width=2.801 verdict=OK", or "Width: 2.801 mm; Gap: 1.002 mm".
+"""Logs in which each value follows its name: "stroke=1 width=2.801 verdict=OK", or "Width: 2.801 mm; Gap: 1.002 mm".
 
-A line with pairs is a row. The clock may stand before its first pair; what else stands beside pairs is a column of its own, as
-far as it changes from line to line. Pairs that stand one below the other are a row from one of a name to the next of that name.
+A line with pairs is a row. The clock may come before its first pair; other text beside pairs is a column of its own, as
+far as it changes from line to line. Pairs one below the other are a row from one of a name to the next of that name.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _LONGEST = 4_000
 _MOMENT = re.compile(
     r"\[?(\d{1,4}[-./]\d{1,2}[-./]\d{1,4}(?:[T ]+\d{1,2}:\d{2}(?::\d{2}(?:[.,]\d+)?)?(?:Z|[+-]\d\d:?\d\d)?)?|\d{1,2}:\d{2}:\d{2}(?:[.,]\d+)?)\]?"
 )
-#: Columns of the moments, and of what stands beside pairs.
+#: Columns of the moments, and of other text beside pairs.
 MOMENT, BESIDE = "time", "text"
 #: Numbers with decimals: a line of them without names is one of a table.
 _DECIMALS = re.compile(r"(?<![\w.,])[-+]?\d*[.,]\d+(?![\w.,])")
@@ -41,7 +41,7 @@ _FEWEST, _LOOKED_AT = 5, 400
 
 
 def pairs_in(lines: list[str]) -> list[str]:
-    """Name the values of a log in which each stands behind its name.
+    """Name the values of a log in which each follows its name.
 
     Parameters
     ----------

@@ -2,8 +2,8 @@
 
 The header is the line of names above the first line of readings. It may come again with every part, as in a protocol that
 measures one part after the other; lines such as "Part no: 12" between are then columns too, each as long as it says
-something else from block to block. A line with fewer cells than the header is filled by where its cells stand; where cells
-are one blank apart, nothing tells which is missing: one such line in twenty is set aside, and more of them are refused.
+something else from block to block. A line with fewer cells than the header is filled by the place of its cells; where cells
+are separated by one blank, nothing shows which is missing: one such line in twenty is set aside, and more of them are refused.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class _Rows:
     blocks: list[int] = field(default_factory=list)
 
 
-def stand_in_columns(lines: list[str]) -> int:
+def count_text_columns(lines: list[str]) -> int:
     """Count the columns of a text whose cells stand below each other, separated by blanks.
 
     Parameters
@@ -70,7 +70,7 @@ def stand_in_columns(lines: list[str]) -> int:
 
     Examples
     --------
-    >>> stand_in_columns(["Part   Width"] + [f"{i}      2.80{i}" for i in range(5)])
+    >>> count_text_columns(["Part   Width"] + [f"{i}      2.80{i}" for i in range(5)])
     2
     """
     found = _sorted_out(lines[:_LOOKED_AT])
@@ -146,7 +146,7 @@ def _sorted_out(lines: list[str]) -> _Rows:
     found = _Rows()
     if first is None:
         return found
-    # Names stand over the readings; a rule or a row of units may be between.
+    # Names are above the readings; a rule or a row of units may be between.
     head = next(
         (
             at

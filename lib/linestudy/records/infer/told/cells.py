@@ -1,11 +1,11 @@
-"""What a person has to be told of the cells of a file before their numbers are believed: stars, readings beyond a number, units."""
+"""Notes on the cells of a file that a person must read before trusting its numbers: stars, readings beyond a number, units."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from linestudy.records.infer.words import says
-from linestudy.records.stream_names import twins_told
+from linestudy.records.stream_names import note_on_twins
 from linestudy.records.units import is_unit
 from linestudy.results import counted
 
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from linestudy.records.text_table import TextTable
 
 
-def cells_told(guess: Guess, table: TextTable, columns: list[str]) -> list[str]:
-    """Say what of the cells of a table a person has to look at.
+def notes_on_cells(guess: Guess, table: TextTable, columns: list[str]) -> list[str]:
+    """Collect notes on cells of a table that a person has to look at.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ def cells_told(guess: Guess, table: TextTable, columns: list[str]) -> list[str]:
     list of str
         One sentence each.
     """
-    says_so = (beyond_told, stars_told, words_told)
+    says_so = (note_on_bounds_as_readings, note_on_stars, note_on_words)
     found = [told for name in columns for say in says_so if (told := say(table, name))]
     return found + twins_in(guess, table)
 
@@ -43,12 +43,12 @@ def twins_in(guess: Guess, table: TextTable) -> list[str]:
     found = []
     for tag, name in tags if guess.role in ("crossed", "attribute", "paired", "reference") else ():
         if name in table.cells:
-            told = twins_told(tag, list(dict.fromkeys(table.cells[name].str.strip().tolist())))
+            told = note_on_twins(tag, list(dict.fromkeys(table.cells[name].str.strip().tolist())))
             found += [told] if told else []
     return found
 
 
-def stars_told(table: TextTable, name: str) -> str:
+def note_on_stars(table: TextTable, name: str) -> str:
     """Say that readings are marked with a star, and read without it."""
     text = table.cells[name].astype("string").fillna("").str.strip()
     found = text[text.str.match(r"[-+]?\d[\d.,]*\s?\*+$")]
@@ -58,7 +58,7 @@ def stars_told(table: TextTable, name: str) -> str:
     return f'{many} of "{name}", such as "{found.iloc[0]}", bear a star; the reading counts'
 
 
-def beyond_told(table: TextTable, name: str) -> str:
+def note_on_bounds_as_readings(table: TextTable, name: str) -> str:
     """Say that a column holds readings such as "< 0.01", of which nobody knows how large they are."""
     text = table.cells[name].astype("string").fillna("").str.strip()
     found = text[text.str.match(r"[<>≤≥]\s*[-+]?[\d.,]+")]
@@ -70,7 +70,7 @@ def beyond_told(table: TextTable, name: str) -> str:
     )
 
 
-def words_told(table: TextTable, name: str) -> str:
+def note_on_words(table: TextTable, name: str) -> str:
     """Say that numbers of a column bear a word that is no unit: a verdict, the month of a date that was a number once."""
     text = table.cells[name].astype("string").fillna("").str.strip()
     words = text.str.extract(r"^[-+]?\d[\d.,]*\s*([^\W\d_]{2,12})\.?$", expand=False)
@@ -83,7 +83,7 @@ def words_told(table: TextTable, name: str) -> str:
     )
 
 
-def units_told(cells: pd.DataFrame, name: str) -> list[str]:
+def notes_on_units(cells: pd.DataFrame, name: str) -> list[str]:
     """Say which features of a file with one reading a row have rows in several units.
 
     Parameters

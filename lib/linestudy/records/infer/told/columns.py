@@ -1,4 +1,4 @@
-"""What a person has to be told of the columns of a table: a clock nobody can read, labels that join several things, tables side by side."""
+"""Notes on the columns of a table that a person must read: a clock nobody can read, labels that join several things, tables side by side."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 
 #: Fewest rows that show how a label is made.
 _ENOUGH = 12
-#: What stands between the pieces of a label.
+#: Signs between the pieces of a label.
 _BETWEEN = re.compile(r"[\s\-_/.,;:|#+]+")
 
 
-def columns_told(guess: Guess, columns: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
-    """Say what of a table's columns a person has to look at.
+def notes_on_columns(guess: Guess, columns: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
+    """Collect notes on columns of a table that a person has to look at.
 
     Parameters
     ----------
@@ -44,7 +44,7 @@ def columns_told(guess: Guess, columns: list[ColumnKind], cells: pd.DataFrame) -
     return [
         *_clocks(words, cells),
         *(_joined(words, cells) if guess.role in ("run", "machine") else []),
-        *_apart(columns, cells),
+        *_side_by_side(columns, cells),
         *_nothing(guess, columns, cells),
     ]
 
@@ -100,7 +100,7 @@ def _joined(words: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
     return found
 
 
-def _apart(columns: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
+def _side_by_side(columns: list[ColumnKind], cells: pd.DataFrame) -> list[str]:
     """Report a second column of parts or strokes that differs from the first: tables side by side."""
     counts = [c for c in columns if c.kind in ("numbers", "words") and not is_nameless(c.name)]
     first: dict[str, str] = {}

@@ -93,8 +93,8 @@ def rows_of_header(rows: list[list[str]], at: int) -> int:
         return 1
     small = [cell for cell in names if re.fullmatch(r"\d{1,2}", cell)]
     words = [cell for cell in names if not is_number(cell)]
-    told_apart = len(set(names)) < len(names)
-    if not told_apart or len(small) + len(words) < len(names):
+    distinguished = len(set(names)) < len(names)
+    if not distinguished or len(small) + len(words) < len(names):
         return 1
     # Readings below have decimals, or are many more different ones.
     return 2 if any(is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def on_a_master(guess: Guess, known: float | None) -> None:
-    """Take readings for those of one master, where its known value stands above them.
+    """Take readings for those of one master, where its known value is given above them.
 
     Parameters
     ----------
