@@ -94,7 +94,7 @@ def test_words_are_data(folder: Path) -> None:
 
 
 def test_the_rule_of_stability_is_handed_what_was_recorded(tmp_path: Path) -> None:
-    from linestudy.verdict.gather.readings import _causes
+    from linestudy.verdict.gather.run_readings import _causes
 
     folder = start_study(tmp_path / "study")
     record_cause(folder, "coil weld", "cut out", first=1, last=9, characteristic="width", **WHO)

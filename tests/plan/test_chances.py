@@ -7,7 +7,7 @@ import pytest
 
 from linestudy.capability import process_capability
 from linestudy.plan import chance_to_show
-from linestudy.plan.chances import Process, chance, effective_sizes
+from linestudy.plan.chances import Process, ar1_sample_sizes, chance
 
 
 @pytest.mark.parametrize(("index", "potential"), [(1.6, 1.65), (1.6, None)])
@@ -51,7 +51,7 @@ def test_streams_and_correlation_cost_parts() -> None:
     # The variance of a mean of an autoregressive series, from its covariances one by one.
     n, r = 40, 0.6
     distance = np.abs(np.subtract.outer(np.arange(n), np.arange(n)))
-    for size, rho in zip(effective_sizes(n, r), (r, r * r), strict=True):
+    for size, rho in zip(ar1_sample_sizes(n, r), (r, r * r), strict=True):
         assert size == pytest.approx(n**2 / (rho**distance).sum())
     assert chance_to_show(100, 2.0, 1.67, correlation=0.5) < alone
 
@@ -63,7 +63,7 @@ def test_correlated_parts_keep_the_promise_too() -> None:
     values = noise.copy()
     for i in range(1, n):
         values[:, i] = r * values[:, i - 1] + np.sqrt(1 - r * r) * noise[:, i]
-    sizes = effective_sizes(n, r)
+    sizes = ar1_sample_sizes(n, r)
     bounds = [
         process_capability(
             row, lower=-3 * index, n_eff_mean=sizes[0], n_eff_sd=sizes[1]

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from linestudy.plan import sample_size
-from linestudy.plan.chances import effective_sizes
+from linestudy.plan.chances import ar1_sample_sizes
 from linestudy.plan.found_shape import chance_where_found
 
 #: Streams, parts of each, studies, and of these those whose bound lay above 0.75, 0.835 and 0.9 of the true index: normal
@@ -64,7 +64,7 @@ def test_a_plan_keeps_its_promise_by_the_law_that_was_measured(
     streams: int, correlation: float
 ) -> None:
     plan = sample_size(streams=streams, correlation=correlation)
-    n = effective_sizes(plan.n, correlation)[1]
+    n = ar1_sample_sizes(plan.n, correlation)[1]
     assert chance_where_found(n, 2.0, 1.67, streams) >= 0.8
     assert plan.n * streams >= 100
     assert plan.n >= plan.n_normal

@@ -31,7 +31,7 @@ from linestudy.numerics import generator  # noqa: E402
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings  # noqa: E402
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part  # noqa: E402
 from linestudy.verdict.soundness.masters_values import values_of_readings  # noqa: E402
-from linestudy.verdict.soundness.readings import doubts_of_readings  # noqa: E402
+from linestudy.verdict.soundness.reading_doubts import doubts_of_readings  # noqa: E402
 from linestudy.verdict.soundness.study_copies import copied_study, parts_again  # noqa: E402
 from linestudy.verdict.soundness.trial_copies import copied_lines  # noqa: E402
 

@@ -13,8 +13,8 @@ from linestudy.results import Findings
 from linestudy.verdict import CharacteristicFacts, resolve
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.circumstances import circumstances_of
-from linestudy.verdict.gather.readings import readings_of
 from linestudy.verdict.gather.record import record_facts
+from linestudy.verdict.gather.run_readings import readings_of
 from linestudy.verdict.rules.record import bins
 
 PULLED = """format = 1

@@ -24,7 +24,7 @@ _NO_LIMIT = "no such limit"
 _TENFOLD, _NEAR_NOUGHT = 10.0, 1 / 3
 
 
-def says_nothing(index: Interval | Absent) -> bool:
+def is_uninformative(index: Interval | Absent) -> bool:
     """Check whether an interval of an index spans more than tenfold.
 
     Parameters
@@ -37,7 +37,7 @@ def says_nothing(index: Interval | Absent) -> bool:
 
     Examples
     --------
-    >>> says_nothing(Interval(2.0, 0.1, 99.0, 0.95, "profile likelihood"))
+    >>> is_uninformative(Interval(2.0, 0.1, 99.0, 0.95, "profile likelihood"))
     True
     """
     return (

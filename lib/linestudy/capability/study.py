@@ -18,7 +18,7 @@ from linestudy.capability.nonconforming import (
     observed_nonconforming,
     zero_failure_bound,
 )
-from linestudy.capability.quantile_indices import envelope, quantile_intervals, says_nothing
+from linestudy.capability.quantile_indices import envelope, is_uninformative, quantile_intervals
 from linestudy.numerics import generator
 from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import Absent, CannotJudge, Interval, arguments, data_arguments, show
@@ -171,7 +171,7 @@ def process_capability(
 
     found = at(confidence)
     untold: tuple[str, ...] = ()
-    if says_nothing(found["Ppk"]):
+    if is_uninformative(found["Ppk"]):
         fitted, plausible_families, untold = _determined(
             known, fitted, plausible_families, confidence, seed
         )
@@ -323,7 +323,7 @@ def _determined(
     for item in (fitted, *_others(fitted, plausible_families)):
         rng = generator(seed, "capability")
         index = _numbers(one_process, item, (), confidence, rng, False)["Ppk"]
-        if says_nothing(index):
+        if is_uninformative(index):
             undetermined.append(("normal" if item is None else item.family, index))
         else:
             determined.append(item)

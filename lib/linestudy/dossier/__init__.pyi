@@ -7,7 +7,7 @@ from .choosing import choose as choose
 from .evaluation import Evaluation as Evaluation
 from .evaluation import evaluate as evaluate
 from .kept import evaluate_once as evaluate_once
-from .standing import Overview as Overview
-from .standing import browse as browse
-from .standing import overview as overview
-from .standing import points_out as points_out
+from .overviews import Overview as Overview
+from .overviews import browse as browse
+from .overviews import overview as overview
+from .overviews import points_out as points_out

@@ -13,7 +13,7 @@ from linestudy.study.model import NEEDED
 if TYPE_CHECKING:
     from linestudy.intake.draft import Draft, Table
     from linestudy.intake.preview import Preview
-    from linestudy.records.infer.columns import ColumnKind
+    from linestudy.records.infer.column_kinds import ColumnKind
 
 #: Role → what a column of it may be, besides readings.
 TAGS: dict[str, tuple[str, ...]] = {
@@ -228,7 +228,7 @@ def _take_into_layout(table: Table, column: str, part: str) -> None:
 
 
 def _take_readings(table: Table, kind: ColumnKind, identity: str) -> None:
-    from linestudy.records.infer.description import readings_of
+    from linestudy.records.infer.table_description import readings_of
 
     if kind.kind != "numbers":
         raise ValueError(f'"{kind.name}" holds no numbers')

@@ -9,7 +9,7 @@ from typing import Any
 
 from linestudy.intake.questions import Question, as_number, as_words, pick
 from linestudy.records.infer.data_table import identifier
-from linestudy.records.infer.description import Description
+from linestudy.records.infer.table_description import Description
 from linestudy.records.infer.words import plain_name
 from linestudy.results import InputError, counted
 

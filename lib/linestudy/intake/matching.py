@@ -12,8 +12,8 @@ from linestudy.intake.draft import HEAD, WITH_GAUGE, Draft, Item, Table
 from linestudy.records.across.specs import spec_of
 from linestudy.records.files import holds_qif
 from linestudy.records.infer.data_table import identifier
-from linestudy.records.infer.description import Description, Readings, describe
 from linestudy.records.infer.drawing import Drawn, read_drawing
+from linestudy.records.infer.table_description import Description, Readings, describe
 from linestudy.records.infer.words import plain_name, says_deviation
 from linestudy.records.units import without_unit
 from linestudy.results import InputError

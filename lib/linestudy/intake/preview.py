@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linestudy.records.infer.columns import ColumnKind, kinds
+from linestudy.records.infer.column_kinds import ColumnKind, kinds
 
 if TYPE_CHECKING:
     from linestudy.intake.draft import Table

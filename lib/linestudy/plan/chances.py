@@ -41,7 +41,7 @@ class Process:
     correlation: float = 0.0
 
 
-def effective_sizes(n: int, correlation: float) -> tuple[float, float]:
+def ar1_sample_sizes(n: int, correlation: float) -> tuple[float, float]:
     r"""Compute the effective sample sizes of correlated parts.
 
     Parameters
@@ -62,7 +62,7 @@ def effective_sizes(n: int, correlation: float) -> tuple[float, float]:
 
     Examples
     --------
-    >>> [round(size, 1) for size in effective_sizes(100, 0.5)]
+    >>> [round(size, 1) for size in ar1_sample_sizes(100, 0.5)]
     [33.8, 60.3]
     """
 
@@ -100,7 +100,7 @@ def chance(
     >>> round(chance(100, Process(2.0), 1.67, 0.95, "lower bound"), 2)
     0.77
     """
-    n_mean, n_sd = effective_sizes(n, process.correlation)
+    n_mean, n_sd = ar1_sample_sizes(n, process.correlation)
     df = max(n_sd - 1, 1.0)
     if process.potential is None:
         return _one_limit(n_mean, df, process.index, required, confidence, decide_on)

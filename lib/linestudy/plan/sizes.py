@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import ClassVar
 
-from linestudy.plan.chances import BASES, DecideOn, Process, chance, effective_sizes
+from linestudy.plan.chances import BASES, DecideOn, Process, ar1_sample_sizes, chance
 from linestudy.plan.found_shape import LEAST, chance_where_found
 from linestudy.results import CannotJudge, Finding, arguments, counted
 from linestudy.results.tables import Rows
@@ -293,7 +293,7 @@ def sample_size(
     def found(n: int) -> float | None:
         if decide_on == "estimate":
             return None
-        n_eff = effective_sizes(n, correlation)[1]
+        n_eff = ar1_sample_sizes(n, correlation)[1]
         return chance_where_found(n_eff, true_index, required, streams)
 
     normal = smallest(at, power, largest)
@@ -317,7 +317,7 @@ def sample_size(
         decide_on=decide_on,
         potential_index=potential_index,
         correlation=correlation,
-        effective=effective_sizes(n, correlation)[1],
+        effective=ar1_sample_sizes(n, correlation)[1],
         streams=streams,
         cautions=(
             *_cautions(decide_on, potential_index, correlation, required),

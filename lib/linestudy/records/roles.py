@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from linestudy.records import exclusions
 from linestudy.records.across.beside import labels_beside
-from linestudy.records.across.columns import Column, value_columns
 from linestudy.records.across.dimensions import laid_out
 from linestudy.records.across.judgements import judged, no_verdict, odd_judgements, verdicts_of
 from linestudy.records.across.readings import (
@@ -20,6 +19,7 @@ from linestudy.records.across.readings import (
     put_together,
 )
 from linestudy.records.across.rows_noticed import rejected_unread, sorted_by_reading
+from linestudy.records.across.slots import Column, value_columns
 from linestudy.records.conversions import to_judgements, to_numbers
 from linestudy.records.files import column, line_of
 from linestudy.records.formats.clock import clock_of, in_their_order

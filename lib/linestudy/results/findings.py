@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.results.declared import Declaration, declaration_of
 from linestudy.results.errors import CannotJudge, did_you_mean
 from linestudy.results.finding import Finding, Unjudged, table_html
-from linestudy.results.guarding import can_tell, failed
+from linestudy.results.guarding import check_presentable, failed
 from linestudy.results.interval import Interval
 from linestudy.results.tables import strokes_for_slopes
 from linestudy.running.threads import one_thread
@@ -72,7 +72,7 @@ class Findings:
             # Numerical libraries use one thread, so that numbers do not depend on how many cores there are.
             with one_thread():
                 finding = compute()
-            can_tell(finding)
+            check_presentable(finding)
         except CannotJudge as stop:
             finding = Unjudged(method, stop.reason)
         except Exception as error:

@@ -136,7 +136,7 @@ def failed(error: Exception) -> NotComputed | None:
     return None if isinstance(error, UnicodeError) else NotComputed.because(error)
 
 
-def can_tell(finding: Finding) -> None:
+def check_presentable(finding: Finding) -> None:
     """Ask a finding for all that a document needs, so that what cannot be written fails at once.
 
     Parameters

@@ -1,7 +1,7 @@
 from . import labs as labs
 from . import practice as practice
 from .exercises.calculations import check as check
-from .exercises.decisions import decide as decide
+from .exercises.decision_questions import decide as decide
 from .labs.experiment import Experiment as Experiment
 from .labs.experiment import play as play
 from .process import MeasuringSystem as MeasuringSystem

@@ -156,13 +156,11 @@ PLACES = {
         labs=(10, 11),
         test="tests/stability/charts/test_shewhart.py",
     ),
-    "tolerance limit": Place(labs=(10,), test="tests/simulate/labs/test_processes.py"),
+    "tolerance limit": Place(labs=(10,), test="tests/simulate/labs/test_control.py"),
     "rational subgroup": Place(
-        function="stability.control_chart", labs=(12,), test="tests/simulate/labs/test_processes.py"
+        function="stability.control_chart", labs=(12,), test="tests/simulate/labs/test_control.py"
     ),
-    "common cause, special cause": Place(
-        labs=(10, 20), test="tests/simulate/labs/test_processes.py"
-    ),
+    "common cause, special cause": Place(labs=(10, 20), test="tests/simulate/labs/test_control.py"),
     "false alarm": Place(
         function="stability.run_length",
         labs=(7,),
@@ -179,7 +177,7 @@ PLACES = {
     "mixture": Place(
         function="shape.select_distribution",
         labs=(12, 22),
-        test="tests/simulate/labs/test_processes.py",
+        test="tests/simulate/labs/test_control.py",
     ),
     "autocorrelation": Place(
         function="stability.autocorrelation",
@@ -194,8 +192,8 @@ PLACES = {
         labs=(3,),
         test="tests/capability/sorting/test_truncation.py",
     ),
-    "over-adjustment": Place(labs=(11,), test="tests/simulate/labs/test_processes.py"),
-    "regression to the mean": Place(labs=(13,), test="tests/simulate/labs/test_processes.py"),
+    "over-adjustment": Place(labs=(11,), test="tests/simulate/labs/test_control.py"),
+    "regression to the mean": Place(labs=(13,), test="tests/simulate/labs/test_control.py"),
     "range": Place(
         function="stability.control_chart",
         labs=(25,),
@@ -224,7 +222,7 @@ LAB_FILES = (
     "14_normality_and_size",
     "15_parts_that_do_not_span",
     "16_guard_band",
-    "17_what_meets_is_worth",
+    "17_operating_characteristic",
     "18_kappa_of_rare_defects",
     "19_rows_in_another_order",
     "20_wear_against_signals",

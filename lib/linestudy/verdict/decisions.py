@@ -52,7 +52,7 @@ from linestudy.verdict.process.points import OutPoint
 from linestudy.verdict.process.tags import Tags, coded, subgroups_of
 from linestudy.verdict.rules import RULES
 from linestudy.verdict.rulings import Ruling, strongest
-from linestudy.verdict.soundness.readings import doubts_of_readings
+from linestudy.verdict.soundness.reading_doubts import doubts_of_readings
 
 #: Fewest readings from which a cut is looked for.
 _LEAST_FOR_A_CUT = 100
@@ -286,7 +286,7 @@ def facts_of(
         steady_p=steady.p,
         strongest=steady.strongest if steady.tests else "",
         matters=steady.matters,
-        moved_share=max(steady.moved_share, steady.spread_share),
+        moved_share=max(steady.level_share, steady.sd_share),
         neighbours=steady.neighbours,
         points=points,
         expected_points=process.expected_points if timed else 0.0,

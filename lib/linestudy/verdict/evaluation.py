@@ -32,11 +32,11 @@ from linestudy.verdict.gather.of_study import (
     names_doubted,
     reference_by_votes,
 )
-from linestudy.verdict.gather.readings import OF_GAUGES, OF_PARTS, Readings
 from linestudy.verdict.gather.record import record_facts
+from linestudy.verdict.gather.run_readings import OF_GAUGES, OF_PARTS, Readings
 from linestudy.verdict.process.description import describe
 from linestudy.verdict.rulings import UNKNOWN, Ruling
-from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.reading_doubts import step_of
 
 if TYPE_CHECKING:
     import pandas as pd

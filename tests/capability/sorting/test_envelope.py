@@ -8,7 +8,7 @@ from scipy import stats
 
 from linestudy.capability.sorting.envelope import cells_of, envelope
 from linestudy.capability.sorting.likelihood import Sorted
-from linestudy.capability.sorting.processes import processes
+from linestudy.capability.sorting.parent_shapes import processes
 from linestudy.results import CannotJudge
 
 FEW = [processes()[name] for name in ("normal", "logistic", "gamma with threshold")]
@@ -23,7 +23,7 @@ def cells(seed: int = 1, n: int = 4000, limit: float = 1.8, rejected: bool = Tru
 
 def test_what_the_data_rule_out_does_not_stand_and_the_rest_decides_together() -> None:
     found = envelope(cells(), FEW, 3.84).checked(1.0)
-    names = [item.item.name for item in found.standing]
+    names = [item.item.name for item in found.kept]
     assert names[0] == "normal"
     assert "logistic" not in names
     estimate, low, high = found.range(lambda item, a, b, s: item.quantiles(a, b, s)[:, 2])

@@ -8,7 +8,7 @@ from scipy import stats
 
 from linestudy.capability.sorting.envelope import cells_of
 from linestudy.capability.sorting.likelihood import Sorted, reach
-from linestudy.capability.sorting.processes import processes
+from linestudy.capability.sorting.parent_shapes import processes
 
 
 def cut(seed: int, n: int, limit: float) -> np.ndarray:

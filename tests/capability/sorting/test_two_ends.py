@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from linestudy.capability.sorting.two_ends import cut_at_both_ends
-from linestudy.verdict.soundness.readings import doubts_of_readings
+from linestudy.verdict.soundness.reading_doubts import doubts_of_readings
 
 Draw = Callable[[np.random.Generator, int], np.ndarray]
 

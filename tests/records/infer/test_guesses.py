@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from linestudy.records import infer_data_table
-from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.column_kinds import ColumnKind
 from linestudy.records.infer.guesses import Guess, Table, common_name, is_label, number_rows
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.records.infer.columns import kinds
+from linestudy.records.infer.column_kinds import kinds
 from linestudy.records.infer.guesses import Guess
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.text_table import TextTable

@@ -7,8 +7,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from linestudy.records.infer.notices.heads import header_row
 from linestudy.records.infer.sheets import table_places
-from linestudy.records.infer.told.heads import header_row
 from linestudy.results import InputError
 from linestudy.study.model import Data
 

@@ -9,9 +9,9 @@ from linestudy.stability import time_model
 from linestudy.stability.model.by_stroke import (
     side_by_side,
     spread_by_stream,
-    steadiness_by_stroke,
+    stability_tests_by_stroke,
 )
-from linestudy.stability.model.rank_tests import steadiness
+from linestudy.stability.model.rank_tests import stability_tests
 
 STROKES, LANES = 500, 4
 
@@ -32,18 +32,18 @@ def tool(seed: int, common: float, step: float = 0.0) -> tuple:
 def test_what_a_stroke_has_in_common_is_no_movement(common: float) -> None:
     """At 0.005 an alarm in ten runs has a chance of one in twenty; parts taken as neighbours alarm in nearly all of them."""
     runs = [tool(seed, common) for seed in range(10)]
-    assert all(steadiness_by_stroke(*run).p > 0.0005 for run in runs)
+    assert all(stability_tests_by_stroke(*run).p > 0.0005 for run in runs)
     if common >= 0.6:
-        assert sum(steadiness(*run).p < 0.005 for run in runs) >= 8
+        assert sum(stability_tests(*run).p < 0.005 for run in runs) >= 8
 
 
 def test_one_lane_that_steps_is_seen_among_the_others() -> None:
-    seen = [steadiness_by_stroke(*tool(seed, 0.3, step=0.8)) for seed in range(10)]
+    seen = [stability_tests_by_stroke(*tool(seed, 0.3, step=0.8)) for seed in range(10)]
     assert sum(one.p < 0.005 and one.matters for one in seen) >= 8
 
 
 def test_lanes_alike_are_worth_less_than_their_number() -> None:
-    apart, alike = (steadiness_by_stroke(*tool(1, common)) for common in (0.0, 0.9))
+    apart, alike = (stability_tests_by_stroke(*tool(1, common)) for common in (0.0, 0.9))
     assert apart.n_eff_mean > 0.8 * STROKES * LANES
     assert alike.n_eff_mean == pytest.approx(STROKES * LANES / (1 + 3 * 0.9), rel=0.1)
     assert alike.alone == pytest.approx(1 + 3 * 0.9, rel=0.05)
@@ -55,14 +55,16 @@ def test_stations_that_take_turns_are_tested_as_one_run() -> None:
     order = np.arange(y.size) * 1.0
     assert not side_by_side(order, lane)
     assert not side_by_side(order, None)
-    assert steadiness_by_stroke(y, order, subgroup, lane) == steadiness(y, order, subgroup, lane)
+    assert stability_tests_by_stroke(y, order, subgroup, lane) == stability_tests(
+        y, order, subgroup, lane
+    )
 
 
 def test_subgroups_that_hold_several_streams_are_formed_anew() -> None:
     y, stroke, _, lane = tool(3, 0.6)
     rows = np.argsort(stroke, kind="stable")
     y, stroke, lane, mixed = y[rows], stroke[rows], lane[rows], np.arange(y.size) // 5
-    assert steadiness_by_stroke(y, stroke, mixed, lane).p > 0.0005
+    assert stability_tests_by_stroke(y, stroke, mixed, lane).p > 0.0005
     assert spread_by_stream(y, mixed, lane, y) is None
 
 

@@ -9,7 +9,7 @@ import pytest
 from honest_readings import readings
 
 from linestudy.verdict.soundness.copies import copied_stream, copied_stretch, copied_subgroups
-from linestudy.verdict.soundness.readings import doubts_of_readings
+from linestudy.verdict.soundness.reading_doubts import doubts_of_readings
 
 
 def line(n: int = 600, step: float = 0.05, seed: int = 1) -> np.ndarray:

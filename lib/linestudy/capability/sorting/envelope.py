@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.capability.sorting.likelihood import Reach, Sorted, reach
-from linestudy.capability.sorting.processes import Process
+from linestudy.capability.sorting.parent_shapes import Process
 from linestudy.results import CannotJudge
 
 #: Difference of AIC within which a family is kept. Ten is where one has essentially no support beside a true one (Burnham &
@@ -40,25 +40,25 @@ class Envelope:
 
     Attributes
     ----------
-    standing : tuple of Reach
+    kept : tuple of Reach
     tried : int
     """
 
-    standing: tuple[Reach, ...]
+    kept: tuple[Reach, ...]
 
     def with_others(self, other: Envelope) -> Envelope:
         """Combine the families kept under two settings of the sorting's error."""
-        return _standing((*self.standing, *other.standing))
+        return _kept_families((*self.kept, *other.kept))
 
     def checked(self, rejected: float | None) -> Envelope:
         """Refuse where nothing fits, or where the likelihood does not hold a family together."""
-        if not any(item.fit_p >= _FITS for item in self.standing):
+        if not any(item.fit_p >= _FITS for item in self.kept):
             counted = " and the count of rejected parts" if rejected is not None else ""
             raise CannotJudge(
                 f"No distribution describes the accepted parts{counted}, so the process before sorting is not known."
             )
-        fits = Envelope(tuple(item for item in self.standing if item.nearly_p >= _FITS))
-        if any(item.open for item in fits.standing):
+        fits = Envelope(tuple(item for item in self.kept if item.nearly_p >= _FITS))
+        if any(item.open for item in fits.kept):
             settles = "Readings" if rejected is not None else "The count"
             raise CannotJudge(
                 "By distributions that describe the accepted parts hardly a part might have been accepted: what is left "
@@ -68,16 +68,16 @@ class Envelope:
 
     def range(self, number: Numbers) -> tuple[float, float, float]:
         """Compute estimate, least and greatest value of a number over all families."""
-        return self._over([partial(number, r.item) for r in self.standing])
+        return self._over([partial(number, r.item) for r in self.kept])
 
     def range_out(self) -> tuple[float, float, float]:
         """Compute the same of the share rejected."""
-        return self._over([r.out for r in self.standing])
+        return self._over([r.out for r in self.kept])
 
     def _over(self, numbers: list[Callable[[Any, Any, Any], Any]]) -> tuple[float, float, float]:
         weights, means, ends = [], [], []
-        for item, number in zip(self.standing, numbers, strict=True):
-            weights.append(np.exp((self.standing[0].aic - item.aic) / 2))
+        for item, number in zip(self.kept, numbers, strict=True):
+            weights.append(np.exp((self.kept[0].aic - item.aic) / 2))
             means.append(float(number(*item.at_best)[0]))
             all_of_it = number(*item.settings.T)
             ends.append((float(np.min(all_of_it)), float(np.max(all_of_it))))
@@ -93,7 +93,7 @@ def _weighted_median(values: Any, weights: Any) -> float:
     return float(np.interp(share[-1] / 2, share - weights[order] / 2, values[order]))
 
 
-def _standing(found: tuple[Reach, ...]) -> Envelope:
+def _kept_families(found: tuple[Reach, ...]) -> Envelope:
     by_aic = sorted(found, key=lambda r: r.aic)
     nearest = list(dict.fromkeys(r.item.name for r in by_aic))[:_NEAREST]
 
@@ -129,7 +129,7 @@ def envelope(data: Sorted, families: list[Process], allowed: float, error: float
     for item in families:
         most = min((r.aic for r in found), default=np.inf) + _margin(data) + _GAIN
         found.append(reach(data, item, allowed, error, most))
-    return _standing(tuple(found))
+    return _kept_families(tuple(found))
 
 
 def cells_of(

@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.capability.sorting.processes import Process
+from linestudy.capability.sorting.parent_shapes import Process
 
 _BOX = np.array([[-12.0, 12.0], [-4.5, 3.0]])
 _STEP = 2e-3

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.capability.sorting.envelope import Envelope, cells_of, envelope
 from linestudy.capability.sorting.likelihood import Sorted
-from linestudy.capability.sorting.processes import Process, processes
+from linestudy.capability.sorting.parent_shapes import Process, processes
 from linestudy.capability.sorting.recognition import reading_step
 from linestudy.capability.sorting.truncated_study import RunnerUp, TruncatedStudy
 from linestudy.numerics.samples import mean_and_sd
@@ -268,7 +268,7 @@ def _study(
             f"sorting, which cannot be judged. {_settles(evidence)}"
         )
     out = Interval(*found.range_out(), confidence, how)
-    best = found.standing[0]
+    best = found.kept[0]
     values, counts = np.unique(y, return_counts=True)
     distances = [
         (limit - mean) * sign
@@ -276,9 +276,9 @@ def _study(
         if limit is not None
     ]
     by_family: dict[str, float] = {}
-    for item in found.standing:
+    for item in found.kept:
         by_family.setdefault(item.item.name, float(index(item.item, *item.at_best)[0]))
-    rival = next((r for r in found.standing if r.item.name != best.item.name), None)
+    rival = next((r for r in found.kept if r.item.name != best.item.name), None)
     step = 1e-4
 
     def density(x: Any) -> Any:

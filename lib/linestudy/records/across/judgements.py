@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records import exclusions
-from linestudy.records.across.columns import interleaved, labelled
+from linestudy.records.across.slots import interleaved, labelled
 from linestudy.records.conversions import most_odd, to_judgements, to_numbers
 from linestudy.records.files import column
 from linestudy.records.ledger import MOST_CELLS, CellSetAside, ValueCount

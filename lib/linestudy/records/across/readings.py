@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records import exclusions
-from linestudy.records.across.columns import (
+from linestudy.records.across.slots import (
     Column,
     along,
     interleaved,

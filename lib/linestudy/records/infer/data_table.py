@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from linestudy.records.infer.description import Description
+    from linestudy.records.infer.table_description import Description
 
 
 def infer_data_table(path: str | Path) -> str:
@@ -49,7 +49,7 @@ def infer_data_table(path: str | Path) -> str:
     >>> print(infer_data_table(file).splitlines()[3])
     decimal = ","   # 2 of 2 cells in "Width" have a comma
     """
-    from linestudy.records.infer.description import describe
+    from linestudy.records.infer.table_description import describe
 
     described = describe(path)
     return "\n\n".join(data_table(item, Path(path)) for item in described)

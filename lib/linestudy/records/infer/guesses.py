@@ -9,7 +9,7 @@ import numpy as np
 
 from linestudy.records.across.specs import spec_of
 from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
-from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.column_kinds import ColumnKind
 from linestudy.records.infer.words import plain_name, says
 from linestudy.records.rows.chosen import names_a_product, parts_named
 from linestudy.results import counted

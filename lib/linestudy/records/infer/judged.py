@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.records.infer.columns import ColumnKind, numeric
+from linestudy.records.infer.column_kinds import ColumnKind, numeric
 from linestudy.records.infer.guesses import (
     Guess,
     Table,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.column_kinds import ColumnKind
 from linestudy.records.infer.guesses import (
     Guess,
     Table,

@@ -24,8 +24,8 @@ from linestudy.records.formats.stacked_tables import (
 )
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
-from linestudy.records.infer.columns import numeric
-from linestudy.records.infer.told.heads import (
+from linestudy.records.infer.column_kinds import numeric
+from linestudy.records.infer.notices.heads import (
     FEWEST,
     LOOKED_AT,
     header_row,

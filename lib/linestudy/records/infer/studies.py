@@ -7,7 +7,7 @@ import re
 import numpy as np
 
 from linestudy.records.formats.stacked_tables import labels_of
-from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.column_kinds import ColumnKind
 from linestudy.records.infer.guesses import (
     Guess,
     Table,

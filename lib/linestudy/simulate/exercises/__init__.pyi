@@ -1,2 +1,2 @@
 from .calculations import check as check
-from .decisions import decide as decide
+from .decision_questions import decide as decide

@@ -16,7 +16,12 @@ import numpy as np
 
 from linestudy.stability.model.combination import combined
 from linestudy.stability.model.named_wear import without_wear
-from linestudy.stability.model.rank_tests import Steadiness, normal_scores, put_together, steadiness
+from linestudy.stability.model.rank_tests import (
+    StabilityTests,
+    normal_scores,
+    put_together,
+    stability_tests,
+)
 from linestudy.stability.model.spread_patterns import SpreadChange, chance_of_parts, spread_change
 
 #: Numbers for each part below which parts share their strokes; least share of whole strokes that speak for all.
@@ -40,7 +45,7 @@ def side_by_side(order: Any, stream: Any) -> bool:
     return stream is not None and bool(np.unique(order).size < _SHARED * order.size)
 
 
-def steadiness_by_stroke(
+def stability_tests_by_stroke(
     y: Any,
     order: Any,
     subgroup: Any,
@@ -48,7 +53,7 @@ def steadiness_by_stroke(
     resets: tuple[float, ...] = (),
     *,
     within: Any = None,
-) -> Steadiness:
+) -> StabilityTests:
     """Test whether the process is in statistical control, whatever parts of one stroke have in common.
 
     Parameters
@@ -67,7 +72,7 @@ def steadiness_by_stroke(
 
     Returns
     -------
-    Steadiness
+    StabilityTests
 
     Examples
     --------
@@ -75,38 +80,38 @@ def steadiness_by_stroke(
     >>> strip, lane, stroke = rng.normal(size=500), np.tile([0, 1], 500), np.repeat(np.arange(500.0), 2)
     >>> y = np.repeat(strip, 2) + 0.5 * rng.normal(size=1000)
     >>> group = (stroke // 5 * 2 + lane).astype(int)
-    >>> steadiness_by_stroke(y, stroke, group, lane).p > 0.005
+    >>> stability_tests_by_stroke(y, stroke, group, lane).p > 0.005
     True
     """
     ranked = stream if within is None else within
     if not side_by_side(order, stream):
-        return steadiness(y, order, subgroup, ranked, resets)
+        return stability_tests(y, order, subgroup, ranked, resets)
     rest, slope = without_wear(y, order, resets)
     mixed = _mixed(subgroup, stream)
     lanes = []
     for code in np.unique(stream):
         rows = np.flatnonzero(stream == code)
         own = _by_neighbours(rows.size) if mixed else subgroup[rows]
-        lanes.append(steadiness(rest[rows], order[rows], own, ranked[rows]))
+        lanes.append(stability_tests(rest[rows], order[rows], own, ranked[rows]))
     stroke, first, at = np.unique(order, return_index=True, return_inverse=True)
     held = np.bincount(at)
     mean = np.bincount(at, normal_scores(rest, ranked)) / held
     whole = held == held.max()
     used = whole if whole.mean() >= _WHOLE else np.ones(stroke.size, dtype=bool)
     groups = _by_neighbours(int(used.sum())) if mixed else subgroup[first][used]
-    common = steadiness(mean[used], stroke[used], groups)
+    common = stability_tests(mean[used], stroke[used], groups)
     tests = {
         name: combined([one.tests[name] for one in (*lanes, common) if name in one.tests])
         for name in dict.fromkeys(name for one in (*lanes, common) for name in one.tests)
     }
     parts, variance = float(held[used].mean()), float(mean[used].var())
     alike = float(np.clip((variance * parts - 1) / (parts - 1), 0.0, 1.0))
-    return Steadiness(
+    return StabilityTests(
         put_together(tests) if tests else 1.0,
         tests,
         float(np.mean([one.neighbours for one in lanes])),
-        max(*(one.moved_share for one in lanes), common.moved_share * variance),
-        max(one.spread_share for one in lanes),
+        max(*(one.level_share for one in lanes), common.level_share * variance),
+        max(one.sd_share for one in lanes),
         max(sum(one.n_eff_mean for one in lanes) / (1 + (parts - 1) * alike), 2.0),
         max(sum(one.n_eff_sd for one in lanes) / (1 + (parts - 1) * alike**2), 4.0),
         sum(one.subgroups for one in lanes),

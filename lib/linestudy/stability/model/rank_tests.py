@@ -61,7 +61,7 @@ _WEIGHTS = {"level, slope": 4.0}
 
 
 @dataclass(frozen=True)
-class Steadiness:
+class StabilityTests:
     """Whether the process is in statistical control, by test and by size of movement.
 
     Attributes
@@ -72,7 +72,7 @@ class Steadiness:
         p-value of each.
     neighbours : float
         Correlation of neighbours within subgroups.
-    moved_share, spread_share : float
+    level_share, sd_share : float
         Share of the variance of the scores, and of the scores of their distances from the middle, that
         lies between blocks beyond what neighbours explain; of all sizes of blocks the largest.
     n_eff_mean, n_eff_sd : float
@@ -87,8 +87,8 @@ class Steadiness:
     p: float
     tests: dict[str, float]
     neighbours: float
-    moved_share: float
-    spread_share: float
+    level_share: float
+    sd_share: float
     n_eff_mean: float
     n_eff_sd: float
     subgroups: int
@@ -105,7 +105,7 @@ class Steadiness:
             _CHARTED,
         )
         loud = any(self.tests.get(name, 1.0) < LOUD for name in alarms)
-        return loud or max(self.moved_share, self.spread_share) >= SMALL
+        return loud or max(self.level_share, self.sd_share) >= SMALL
 
     @property
     def strongest(self) -> str:
@@ -138,13 +138,13 @@ def normal_scores(y: Any, stream: Any = None) -> Any:
     return z
 
 
-def steadiness(
+def stability_tests(
     y: Any,
     order: Any,
     subgroup: Any,
     stream: Any = None,
     resets: tuple[float, ...] = (),
-) -> Steadiness:
+) -> StabilityTests:
     """Test whether the process is in statistical control.
 
     Parameters
@@ -160,13 +160,13 @@ def steadiness(
 
     Returns
     -------
-    Steadiness
+    StabilityTests
 
     Examples
     --------
     >>> import numpy as np
     >>> y = np.random.default_rng(1).normal(size=500)
-    >>> steadiness(y, np.arange(500.0), np.arange(500) // 5).p > 0.001
+    >>> stability_tests(y, np.arange(500.0), np.arange(500) // 5).p > 0.001
     True
     """
     rest, slope = without_wear(y, order, resets)
@@ -201,7 +201,7 @@ def steadiness(
     if pairs > 20:
         tests["correlation of neighbours"] = _more_than_allowed(neighbours, pairs)
     n_eff_mean, n_eff_sd = _effective(z, zg, codes, k, every, neighbours, pairs, tests)
-    return Steadiness(
+    return StabilityTests(
         put_together(tests) if tests else 1.0,
         tests,
         neighbours,
@@ -220,7 +220,7 @@ def steadiness(
     )
 
 
-def with_chart(found: Steadiness, p: float) -> Steadiness:
+def with_chart(found: StabilityTests, p: float) -> StabilityTests:
     """Add the count of points beyond the chart's limits as one more test."""
     tests = {**found.tests, "points beyond the limits": p}
     return replace(found, tests=tests, p=put_together(tests))

@@ -15,7 +15,7 @@ from linestudy.results.tables import Rows
 from linestudy.stability.model.by_stroke import (
     side_by_side,
     spread_by_stream,
-    steadiness_by_stroke,
+    stability_tests_by_stroke,
 )
 from linestudy.stability.model.combination import combined
 from linestudy.stability.model.level_patterns import (
@@ -255,7 +255,7 @@ def time_model(
     at: Any = station
     stream = None if station is None else np.asarray(pd.factorize(pd.array(at))[0])
     y = without_stations(y, station)
-    steady = steadiness_by_stroke(y, position, groups, stream, resets)
+    steady = stability_tests_by_stroke(y, position, groups, stream, resets)
     lanes = stream if side_by_side(position, stream) else None
     effective = min(steady.n_eff_sd / y.size, 1.0)
     inside = groups >= 0
@@ -292,7 +292,7 @@ def time_model(
         position[begins],
         labels,
         resets,
-        (combined(level), steady.moved_share),
+        (combined(level), steady.level_share),
         change or chance_of_parts(rest, groups, sizes, beyond),
         _normal(y, effective),
         wears=steady.wear_per_thousand is not None,

@@ -20,12 +20,12 @@ from linestudy.records.stream_names import (
 from linestudy.results import Findings
 from linestudy.results.tables import natural_order
 from linestudy.verdict.facts import Doubt
-from linestudy.verdict.gather.readings import OF_GAUGES
+from linestudy.verdict.gather.run_readings import OF_GAUGES
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
 from linestudy.verdict.soundness.judgement_copies import copied_judgements
 from linestudy.verdict.soundness.masters_values import never_differ, values_of_readings
-from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.reading_doubts import step_of
 from linestudy.verdict.soundness.steps import between_steps
 from linestudy.verdict.soundness.study_copies import copied_study, parts_again
 from linestudy.verdict.soundness.trial_copies import copied_lines

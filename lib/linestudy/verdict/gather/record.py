@@ -49,7 +49,7 @@ from linestudy.verdict.gather.of_study import (
     made_before,
     names_doubted,
 )
-from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.reading_doubts import step_of
 from linestudy.verdict.soundness.steps import comb
 
 if TYPE_CHECKING:

@@ -1,7 +1,7 @@
 """A run as the decision sees it: its streams with their tails, how still it held, what lay beyond.
 
 Everything here is without limits and without criteria: one description serves any tolerance. Named
-streams (stations, cavities, feeds) are described separately, and the worst of them decides; steadiness is
+streams (stations, cavities, feeds) are described separately, and the worst of them decides; stability_tests is
 judged with each stream's own level and spread taken off, so that stations that alternate are no
 correlation. Streams that were made one after the other (a coil or a shift in the column of stations) are
 described too, but their levels stay in: what they differ by is then movement of the run.
@@ -19,8 +19,8 @@ from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
 from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge
-from linestudy.stability.model.by_stroke import steadiness_by_stroke
-from linestudy.stability.model.rank_tests import ALLOWED, Steadiness, with_chart
+from linestudy.stability.model.by_stroke import stability_tests_by_stroke
+from linestudy.stability.model.rank_tests import ALLOWED, StabilityTests, with_chart
 from linestudy.tails import Tails, tails
 from linestudy.verdict.process.points import OutPoint, chart_points
 from linestudy.verdict.process.tags import (
@@ -66,8 +66,8 @@ class Process:
     mean, sd, smallest, largest : float
         Of all values, in their unit.
     streams : tuple of Stream
-    steady : Steadiness
-    inside : Steadiness
+    steady : StabilityTests
+    inside : StabilityTests
         The same within lots, where two are named: what serial correlation is left there.
     points : tuple of OutPoint
         Beyond the chart's limits.
@@ -96,8 +96,8 @@ class Process:
     smallest: float
     largest: float
     streams: tuple[Stream, ...]
-    steady: Steadiness
-    inside: Steadiness
+    steady: StabilityTests
+    inside: StabilityTests
     points: tuple[OutPoint, ...]
     expected_points: float
     subgroups: int
@@ -164,7 +164,7 @@ def describe(
     one_by_one = stream is not None and in_stretches(stream)
     codes_of_streams, stream = stream, None if one_by_one and tags.timed else stream
     centred = _about_streams(rest, stream)
-    first = steadiness_by_stroke(rest, order, codes, stream)
+    first = stability_tests_by_stroke(rest, order, codes, stream)
     rho = float(np.clip(first.neighbours, 0.0, ALLOWED))
     seen = chart_points(centred, order, codes, rho, tags, seed, alone=first.alone)
     steady = first if seen is None else with_chart(first, seen.p)
@@ -174,7 +174,7 @@ def describe(
     inside = steady
     if lots is not None:
         within = _joint(stream, coded(levels[0]))
-        inside = steadiness_by_stroke(rest, order, codes, stream, within=within)
+        inside = stability_tests_by_stroke(rest, order, codes, stream, within=within)
     described = _described(y, codes_of_streams, names, bound, inside)
     # Streams of a few values are judged with the whole; a name of one row does not prevent a stream's own judgement.
     if (one_by_one and tags.timed and len(described) > 1) or not _all_in(names):
@@ -305,7 +305,7 @@ def _side_by_side(tags: Tags, n: int) -> Any:
 
 
 def _described(
-    y: Any, codes: Any, names: list[tuple[str, Any]], bound: float | None, steady: Steadiness
+    y: Any, codes: Any, names: list[tuple[str, Any]], bound: float | None, steady: StabilityTests
 ) -> list[Stream]:
     """Describe the tails of every stream; of all together where the streams have one shape."""
     share_mean, share_spread = steady.n_eff_mean / y.size, steady.n_eff_sd / y.size

@@ -1,7 +1,7 @@
 """Points beyond the chart's limits, one by one, and how many of them chance would give.
 
 Model: had the process held still, subgroups would be draws from one distribution of the shape that
-the values have, their neighbours correlated as far as `steadiness` allows. So many such subgroups
+the values have, their neighbours correlated as far as `stability_tests` allows. So many such subgroups
 are drawn (normal scores of an autoregression carried to the quantiles of the values), brought to
 the chart's own centre and spread within subgroups, and counted beyond the chart's own limits: the
 share of them beyond, times the points, is expected. For skewed or heavy-tailed values that is a

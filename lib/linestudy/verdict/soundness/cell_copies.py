@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.verdict.facts import Doubt
-from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.reading_doubts import step_of
 
 #: Distances in steps that rounding to divisions makes as frequent as nought.
 _DIVISIONS = (1, 2, 5, 10)

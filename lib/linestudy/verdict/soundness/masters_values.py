@@ -20,7 +20,7 @@ import numpy as np
 
 from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
-from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.reading_doubts import step_of
 
 if TYPE_CHECKING:
     import pandas as pd

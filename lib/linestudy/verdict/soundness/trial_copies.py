@@ -30,7 +30,7 @@ import numpy as np
 
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.soundness.gauge_copies import Cells, table_of_cells
-from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.reading_doubts import step_of
 
 #: Standard deviations of repetition beyond which a reading is drawn in.
 _FAR = 3.0

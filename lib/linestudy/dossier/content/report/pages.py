@@ -32,7 +32,7 @@ from linestudy.verdict.process.tags import coded, in_stretches
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
-    from linestudy.verdict.gather.readings import Readings
+    from linestudy.verdict.gather.run_readings import Readings
 
 #: Points out of control that the page lists; the annex has all of them.
 MOST_POINTS = 6

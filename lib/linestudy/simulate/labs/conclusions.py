@@ -1,4 +1,4 @@
-"""Labs about evidence: tests of normality, parts of a gauge study, guard bands, kappa, and how far "meets" can be trusted."""
+"""Labs about conclusions from data: tests of normality, parts of a gauge study, guard bands, kappa, and how far "meets" can be trusted."""
 
 from __future__ import annotations
 
@@ -231,7 +231,7 @@ def _risks(half: float, gauge: float, band: float) -> tuple[float, float]:
     return 2e6 * bad, 2e6 * good
 
 
-def what_meets_is_worth(
+def operating_characteristic(
     n: int = 125, required: float = 1.67, decide_on: str = "estimate", seed: int = 1
 ) -> Experiment:
     """Compute the chance that a study says "meets", against the true index.
@@ -259,7 +259,7 @@ def what_meets_is_worth(
 
     Examples
     --------
-    >>> found = what_meets_is_worth(125, 1.67, "lower bound").numbers
+    >>> found = operating_characteristic(125, 1.67, "lower bound").numbers
     >>> abs(found["at required"] - 0.05) < 1e-6
     True
     """
@@ -282,7 +282,7 @@ def what_meets_is_worth(
         from linestudy.figures.lab_pictures import curves
 
         return curves(
-            "What is 'meets' worth?", x, {'chance of "meets"': heights}, required,
+            "How far can 'meets' be trusted?", x, {'chance of "meets"': heights}, required,
             ("true Ppk", "chance"), (0.0, 1.02), ax=ax,
         )  # fmt: skip
 

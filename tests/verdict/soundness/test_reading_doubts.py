@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from honest_readings import readings
 
-from linestudy.verdict.soundness.readings import doubts_of_readings, step_of
+from linestudy.verdict.soundness.reading_doubts import doubts_of_readings, step_of
 
 
 def test_each_kind_of_doubt_is_given_its_p_value() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from linestudy.records.infer.description import describe
+from linestudy.records.infer.table_description import describe
 from linestudy.results import InputError
 
 

@@ -10,7 +10,7 @@ import pytest
 from line_study import honest
 
 from linestudy import open_study, read
-from linestudy.verdict.gather.readings import judged_by, readings_of
+from linestudy.verdict.gather.run_readings import judged_by, readings_of
 
 
 def opened(folder: Path, **changes: object):  # type: ignore[no-untyped-def]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from linestudy.records.files import holds_qif
 from linestudy.records.formats.stacked_tables import levels_of
 from linestudy.records.infer.arranged import arranged
-from linestudy.records.infer.columns import (
+from linestudy.records.infer.column_kinds import (
     ColumnKind,
     kinds,
     numbers_written,
@@ -22,11 +22,11 @@ from linestudy.records.infer.columns import (
     with_groups,
 )
 from linestudy.records.infer.judged import in_order_of_size
+from linestudy.records.infer.notices.cell_notes import notes_on_cells, notes_on_units
+from linestudy.records.infer.notices.column_notes import notes_on_columns
+from linestudy.records.infer.notices.known_values import masters_across, on_a_master
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
-from linestudy.records.infer.told.cells import notes_on_cells, notes_on_units
-from linestudy.records.infer.told.columns import notes_on_columns
-from linestudy.records.infer.told.known_values import masters_across, on_a_master
 from linestudy.records.rows.limits import complete, legend_beside
 from linestudy.results import InputError, counted
 

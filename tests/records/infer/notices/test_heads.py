@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from linestudy.records.infer.told.heads import header_row, rows_of_header, usual_width
+from linestudy.records.infer.notices.heads import header_row, rows_of_header, usual_width
 
 BODY = [[str(i), f"2.80{i}"] for i in range(8)]
 PARTS = ["Appraiser", "Trial", "Part", "", "", "Average"]

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from proposals import delimited, draft_of, records_of, workbook
 
-from linestudy.records.infer.told.known_values import masters_across
+from linestudy.records.infer.notices.known_values import masters_across
 
 KNOWN = [2.76, 2.78, 2.80, 2.82, 2.84]
 READ = np.random.default_rng(7).normal(KNOWN, 0.001, (12, 5)).round(4)

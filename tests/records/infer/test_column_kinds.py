@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.records.infer.columns import (
+from linestudy.records.infer.column_kinds import (
     ColumnKind,
     kinds,
     numbers_written,

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from linestudy.dossier import Evaluation, browse, overview, points_out
-from linestudy.dossier.standing import _too_many, findings_below
+from linestudy.dossier.overviews import _too_many, findings_below
 
 
 def test_what_is_missing_comes_with_a_command_that_works(

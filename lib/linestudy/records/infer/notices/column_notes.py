@@ -14,7 +14,7 @@ from linestudy.results import counted
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.records.infer.columns import ColumnKind
+    from linestudy.records.infer.column_kinds import ColumnKind
     from linestudy.records.infer.guesses import Guess
 
 #: Fewest rows that show how a label is made.

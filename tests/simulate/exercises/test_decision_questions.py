@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from linestudy.simulate import decide
-from linestudy.simulate.exercises.decisions import DECISIONS
+from linestudy.simulate.exercises.decision_questions import DECISIONS
 
 ALL = [(lab, number) for lab, items in DECISIONS.items() for number in range(1, len(items) + 1)]
 

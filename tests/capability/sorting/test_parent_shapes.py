@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.capability.sorting.processes import processes
+from linestudy.capability.sorting.parent_shapes import processes
 from linestudy.tails.candidate import QUANTILES
 
 #: Family, shape, the same in SciPy with location 0 and scale 1 (of the logarithm where it is a magnitude's).

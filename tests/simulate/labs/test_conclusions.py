@@ -1,4 +1,4 @@
-"""What the labs about evidence say, against other libraries and against studies drawn from scratch."""
+"""What the labs about conclusions from data say, against other libraries and against studies drawn from scratch."""
 
 from __future__ import annotations
 
@@ -54,9 +54,9 @@ def test_risks_with_a_guard_band_by_counting(band: float, share: float, index: f
 
 
 @pytest.mark.parametrize("decide_on", ["estimate", "lower bound"])
-def test_what_meets_is_worth_by_simulated_studies(decide_on: str) -> None:
+def test_operating_characteristic_by_simulated_studies(decide_on: str) -> None:
     n, required = 50, 1.67
-    found = labs.what_meets_is_worth(n, required, decide_on).numbers
+    found = labs.operating_characteristic(n, required, decide_on).numbers
     values = np.random.default_rng(4).standard_normal((6_000, n))
     for true in (1.5, 2.0):
         index = (3 * true - values.mean(axis=1)) / (3 * values.std(axis=1, ddof=1))
@@ -64,6 +64,11 @@ def test_what_meets_is_worth_by_simulated_studies(decide_on: str) -> None:
         assert found[f"at {true:g}"] == pytest.approx(seen, abs=0.025)
     if decide_on == "lower bound":
         assert found["at required"] == pytest.approx(0.05, abs=1e-6)
+
+
+def test_the_old_name_of_the_operating_characteristic_still_works() -> None:
+    with pytest.warns(DeprecationWarning, match="'operating_characteristic'"):
+        assert labs.what_meets_is_worth is labs.operating_characteristic  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("bad", [0.02, 0.1, 0.5])

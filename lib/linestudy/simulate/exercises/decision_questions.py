@@ -138,17 +138,17 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 f"{numbers_of('guard_band', 2.5, 0.2, 1.0)['producer']:,.0f} good ones per million are thrown away.")),
         ),
     ),
-    "worth": (
+    "operating": (
         decision(
             "With 125 parts the estimate is 1.70, asked is 1.67, decided on the estimate. What does that say?",
             "c",
             a=("The process has at least 1.67.", lambda: (
                 "The estimate taken for the truth: a process of exactly 1.67 meets in "
-                f"{numbers_of('what_meets_is_worth', 125, 1.67, 'estimate')['at required']:.0%} of studies, one of 1.50 in "
-                f"{numbers_of('what_meets_is_worth', 125, 1.67, 'estimate')['at 1.5']:.0%}.")),
+                f"{numbers_of('operating_characteristic', 125, 1.67, 'estimate')['at required']:.0%} of studies, one of 1.50 in "
+                f"{numbers_of('operating_characteristic', 125, 1.67, 'estimate')['at 1.5']:.0%}.")),
             b=("With 95 % confidence it has 1.67.", lambda: (
                 "That would be the lower bound. For it the estimate has to be at least "
-                f"{numbers_of('what_meets_is_worth', 125, 1.67, 'lower bound')['least']:.2f} with so many parts.")),
+                f"{numbers_of('operating_characteristic', 125, 1.67, 'lower bound')['least']:.2f} with so many parts.")),
             c=("By the rule it meets; the process may as well lie somewhat below.",
                "Who wants to be surer asks for the lower bound, and pays with more parts or a better process."),
         ),
