@@ -46,6 +46,7 @@ def test_true_repeatability_and_bias(found: Findings, truth: dict, key: str) -> 
 
 
 def test_every_finding_records_states_and_draws(found: Findings) -> None:
+    assert len(list(found.items())) > 10
     for _, item in found.items():
         assert json.dumps(item.record(), allow_nan=False)
         assert item.statement.endswith(".")

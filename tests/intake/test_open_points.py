@@ -26,6 +26,8 @@ def test_a_position_has_an_upper_limit_only() -> None:
 
 
 def test_every_question_says_why() -> None:
-    for question in open_points(Draft(items=[Item("w", "Width")])):
+    questions = open_points(Draft(items=[Item("w", "Width")]))
+    assert questions
+    for question in questions:
         assert question.text
         assert question.why

@@ -104,11 +104,16 @@ def test_commands_in_the_guide_are_understood(page: Path) -> None:
 
 
 def test_every_notebook_named_in_the_guide_is_there() -> None:
-    for page in GUIDE:
+    named = {
+        (page.name, folder, stem)
+        for page in GUIDE
         for folder, stem in re.findall(
             r"`(submission|audit|learning)/(\w+)`", page.read_text("utf-8")
-        ):
-            assert list((ROOT / "notebooks" / folder).glob(f"{stem}.ipynb")), (page.name, stem)
+        )
+    }
+    assert named
+    for page_name, folder, stem in named:
+        assert list((ROOT / "notebooks" / folder).glob(f"{stem}.ipynb")), (page_name, stem)
 
 
 def test_links_of_pages_taken_from_elsewhere_stay_within_the_site(tmp_path: Path) -> None:

@@ -122,10 +122,13 @@ def test_a_worker_has_no_workers(two: None) -> None:
     here = os.getpid()
 
     def of_its_own() -> tuple[int, set[int], int]:
-        time.sleep(0.05)
+        time.sleep(0.1)
         return os.getpid(), set(run_all([os.getpid] * 3, workers=1)), processes()
 
-    for pid, inner, count in run_all([of_its_own] * 8):
+    run_all([partial(slow, 0)] * 2)
+    found = run_all([of_its_own] * 8)
+    assert any(pid != here for pid, _, _ in found)
+    for pid, inner, count in found:
         if pid != here:
             assert inner == {pid}
             assert count == 1

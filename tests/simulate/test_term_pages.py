@@ -33,7 +33,9 @@ def test_the_table_has_every_term_once_in_the_order_of_the_alphabet() -> None:
 
 def test_functions_that_are_named_are_there() -> None:
     for named in filter(None, glossary()["function"]):
-        for each in re.findall(r"[a-z_]+(?:\.[a-z_]+)+", named):
+        every = re.findall(r"[a-z_]+(?:\.[a-z_]+)+", named)
+        assert every, named
+        for each in every:
             module, _, name = each.rpartition(".")
             module = module if module.startswith("linestudy") else f"linestudy.{module}"
             assert hasattr(import_module(module), name), each

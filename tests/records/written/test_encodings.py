@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+
 import pytest
 
 from linestudy.records.written.encodings import encoding_of
@@ -40,9 +42,10 @@ def test_heads_of_one_language(page: str, text: str) -> None:
     "text", ["Šířka;Výška;Průměr", "výsledek;šarže", "hæð;þykkt;breiðd;mál", "größe;çap", "Wysokość;Średnica"]
 )  # fmt: skip
 def test_neighbours_of_turkish_are_none(text: str) -> None:
+    written = {}
     for encoding in ("cp1250", "cp1252"):
-        try:
-            raw = text.encode(encoding)
-        except UnicodeEncodeError:
-            continue
+        with contextlib.suppress(UnicodeEncodeError):
+            written[encoding] = text.encode(encoding)
+    assert written
+    for raw in written.values():
         assert encoding_of(raw) != "cp1254"

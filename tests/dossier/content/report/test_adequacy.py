@@ -12,6 +12,7 @@ from linestudy.verdict.rulings import APPROVAL, Ruling
 
 
 def test_shares_are_those_of_the_facts(evaluation: Evaluation) -> None:
+    shown = set()
     for sheet in sheets(evaluation):
         blocks = measurement(evaluation, sheet, Album())
         drawn = [b for b in blocks if isinstance(b, Image) and "measurement errors" in b.question]
@@ -19,6 +20,8 @@ def test_shares_are_those_of_the_facts(evaluation: Evaluation) -> None:
             assert not drawn
             continue
         assert f"GRR: {sheet.grr} %" in drawn[0].alt
+        shown.add(sheet.name)
+    assert "Blade width" in shown
 
 
 def test_rules_without_evidence_say_nothing_to_the_customer(evaluation: Evaluation) -> None:
