@@ -19,7 +19,7 @@ from sound_facts import (
 
 from linestudy.results import Absent
 from linestudy.study.model import Criteria as StudyCriteria
-from linestudy.verdict import CharacteristicFacts, IndexFacts, resolve, rule_on
+from linestudy.verdict import CharacteristicFacts, Circumstances, IndexFacts, resolve, rule_on
 from linestudy.verdict.claims import CharacteristicVerdict, StudyVerdict
 from linestudy.verdict.process import OutPoint
 
@@ -134,3 +134,34 @@ def test_a_study_lists_each_decision_with_its_names() -> None:
     row = found.shown().to_dict(orient="records")[0]
     assert row["gauge"] == "6.0 %"
     assert row["out of control (expected)"] == "0 (0.4)"
+
+
+def test_a_row_of_the_table_says_what_is_not_given() -> None:
+    def row(facts: CharacteristicFacts) -> dict[str, object]:
+        return StudyVerdict({"w": verdict(facts)}, {}, pd.DataFrame()).shown().iloc[0].to_dict()
+
+    whole = row(process(expected_points=0.4))
+    assert (whole["value"], whole["out of control (expected)"]) == (
+        "2.00 (at least 1.80)",
+        "0 (0.4)",
+    )
+    nothing = row(CharacteristicFacts(name="Width"))
+    assert (nothing["value"], nothing["out of control (expected)"]) == ("not given", "")
+    untimed = dataclasses.replace(GOOD, circumstances=Circumstances(in_time=False))
+    assert row(untimed)["out of control (expected)"] == ""
+    alone = CharacteristicFacts(name="Width", kind="gauge", gauge=GAUGE)
+    assert row(alone)["out of control (expected)"] == ""
+
+
+def test_the_table_of_rules_names_group_and_source() -> None:
+    found = verdict().shown().set_index("rule")
+    assert "measurement system: gauge spread" in found.index
+    assert "index" in found.index
+    assert found.loc["index", "criterion from"] == "AIAG PPAP, 4th ed. (2006), 2.2.11.3"
+    assert found.loc["distribution", "criterion from"] == ""
+
+
+def test_the_stream_is_that_of_the_index() -> None:
+    facts = IndexFacts("Ppk, worst stream", 2.0, 1.9, 2.1, stream="C", by_stream={"C": 2.0})
+    assert verdict(dataclasses.replace(GOOD, index=facts)).stream == "C"
+    assert verdict(dataclasses.replace(GOOD, index=Absent("none"))).stream == ""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from linestudy.verdict import CharacteristicFacts, ProcessFacts, resolve
-from linestudy.verdict.conditions import conditions_of, own_records
+from linestudy.verdict import CharacteristicFacts, ProcessFacts, resolve, rule_on
+from linestudy.verdict.claims import CharacteristicVerdict
+from linestudy.verdict.conditions import conditions_of, conditions_of_study, own_records
 from linestudy.verdict.criteria import Criterion
 from linestudy.verdict.facts import IndexFacts, RecordFacts
 
@@ -70,3 +71,39 @@ def test_a_counter_of_which_few_numbers_were_read_says_so() -> None:
     sample = replace(FACTS, record=replace(RECORD, rows=200))
     found = own_records([sample]).set_index("what")["in this study"]
     assert found["strokes"] == "1 to 1,040, 200 rows for 1,040 numbers"
+
+
+def of_study(*about: tuple[str, RecordFacts]) -> tuple[str, ...]:
+    criteria = resolve()
+    facts = [replace(FACTS, name=name, record=record) for name, record in about]
+    return conditions_of_study(
+        CharacteristicVerdict.of(rule_on(one, criteria), criteria) for one in facts
+    )
+
+
+def test_a_condition_is_named_after_those_it_holds_for() -> None:
+    """Unless it holds for all, or for every characteristic of a run of several."""
+    run = RecordFacts(rows=977, first=1.0, last=977.0)
+    paused = replace(run, pause=(900.0, 236.0))
+    alone = RecordFacts(rows=20, settings=("a word on the gauge",))
+    other = RecordFacts(rows=20)
+    word, pause = "A word on the gauge.", "The clock stands still for 15 minutes"
+
+    def said(found: tuple[str, ...], what: str) -> str:
+        return next(text for text in found if what in text)
+
+    assert said(of_study(("Width", alone), ("Length", alone)), word) == word
+    assert said(of_study(("A", paused), ("B", paused), ("C", other)), pause).startswith(pause)
+    # As many as are in the run, and not those: one of two, with the counter of the other.
+    assert said(of_study(("Width", run), ("Force", alone)), word) == f"Force: {word}"
+    assert said(of_study(("Width", paused), ("Force", other)), pause).startswith(f"Width: {pause}")
+    assert said(of_study(("A", run), ("B", paused), ("C", other)), pause).startswith("B: ")
+
+
+def test_what_was_left_out_is_said_once_and_first() -> None:
+    lost = RecordFacts(rows=1000, left_out={"no reading": 3}, settings=("a word on the gauge",))
+    found = of_study(("Width", lost), ("Length", lost))
+    assert found == (
+        "Left out of up to 1,000 readings of a characteristic: no reading: 3.",
+        "A word on the gauge.",
+    )

@@ -86,10 +86,11 @@ def conditions_of_study(verdicts: Iterable[Any]) -> tuple[str, ...]:
         for text in item.conditions:
             if text not in own:
                 whose.setdefault(text, []).append(item.name)
-    # A counter is that of all characteristics of a run.
-    run = sum(item.facts.record.first is not None for item in known)
+    # A counter is that of all characteristics of a run, of which there are several.
+    every = [item.name for item in known]
+    run = [item.name for item in known if item.facts.record.first is not None]
     said = [
-        text if len(names) in (len(known), run) else f"{_named(names)}: {text}"
+        text if names == every or (names == run and len(run) > 1) else f"{_named(names)}: {text}"
         for text, names in whose.items()
     ]
     return (*_all_left_out([item.facts.record for item in known]), *said)

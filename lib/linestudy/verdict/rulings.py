@@ -65,7 +65,7 @@ def strongest(rulings: tuple[Ruling, ...]) -> str:
     -------
     str
         ``meets``, ``customer approval required``, ``does not meet`` or ``cannot be judged``; the
-        last also where no rule supports the claim.
+        last also where no rule has any evidence.
 
     See Also
     --------
@@ -76,9 +76,7 @@ def strongest(rulings: tuple[Ruling, ...]) -> str:
     >>> strongest((Ruling("a", "supports", ""), Ruling("b", "customer approval required", "")))
     'customer approval required'
     """
-    if not any(item.effect == SUPPORTS for item in rulings) and all(
-        item.effect == NONE for item in rulings
-    ):
+    if all(item.effect == NONE for item in rulings):
         return UNKNOWN
     effect = EFFECTS[max(EFFECTS.index(item.effect) for item in rulings)]
     return MEETS if effect in (SUPPORTS, NONE) else effect

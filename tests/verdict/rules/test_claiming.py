@@ -142,3 +142,100 @@ def test_what_no_distribution_describes_fails_where_its_readings_reach_too_far(
     # Who decides on the bound asks for what is shown.
     strict = resolve(StudyCriteria(decide_capability_on="lower bound"))
     assert rule_on(facts, strict).decision == "does not meet"
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "smallest", "largest", "expected"),
+    [
+        # 1 / 0.8 = 1.25 at either limit, whichever is given; 1 / 0.6 = 1.67.
+        (-1.0, 1.0, -0.8, 0.6, "does not meet"),
+        (-1.0, None, -0.8, 0.6, "does not meet"),
+        (None, 1.0, -0.8, 0.6, APPROVAL),
+        (-1.0, None, -0.6, 0.8, APPROVAL),
+        # Readings that never leave their mean show no reach.
+        (-1.0, 1.0, 0.0, 0.0, "does not meet"),
+    ],
+)
+def test_the_reach_is_that_towards_the_nearer_limit(
+    lower: float | None, upper: float | None, smallest: float, largest: float, expected: str
+) -> None:
+    reach = process(described=False, mean=0.0, smallest=smallest, largest=largest).process
+    facts = dataclasses.replace(index(0.96), process=reach, lower=lower, upper=upper)
+    assert said_by("index", facts).effect == expected
+
+
+@pytest.mark.parametrize(
+    ("bound", "effect"),
+    [(1.68, "supports"), (1.67, APPROVAL), (1.33, APPROVAL), (1.32, "does not meet")],
+)
+def test_a_bound_that_decides_against_the_criteria(bound: float, effect: str) -> None:
+    facts = index(2.5, bound=bound)
+    assert said_by("index", facts, decide_capability_on="lower bound").effect == effect
+
+
+def test_a_description_that_reaches_what_is_asked_for_by_approval_is_enough_for_it() -> None:
+    assert said_by("index", index(1.2, highest=1.33)).effect == APPROVAL
+    assert said_by("index", index(1.2, highest=1.329)).effect == "does not meet"
+
+
+def test_confidence_of_a_bound_just_below_the_usual_one() -> None:
+    held = dataclasses.replace(index(1.9, 1.75).index, confidence=0.949)  # type: ignore[type-var]
+    facts = dataclasses.replace(GOOD, index=held)
+    assert said_by("index", facts, decide_capability_on="lower bound").effect == APPROVAL
+    # The estimate has no confidence that could be lowered.
+    assert said_by("index", facts).effect == "supports"
+
+
+def test_no_standard_makes_a_choice_for_the_customer() -> None:
+    said = said_by("criteria", grr_of="process variation", source="AIAG MSA, 4th ed.")
+    assert said.effect == APPROVAL
+    assert "No standard makes this choice" in said.reason
+
+
+def test_one_weaker_criterion_without_a_source_is_enough() -> None:
+    named = StudyCriteria(
+        capability_accept=1.0,
+        source="Customer X, letter of 3 May",
+        other={"grr_accept": 0.2},  # type: ignore[arg-type]
+    )
+    from linestudy.study.model import Characteristic
+
+    of = Characteristic(id="a", name="A", lower=0.0, upper=1.0)
+    found = rule_on(GOOD, resolve(named, of))
+    said = next(item for item in found.rulings if item.rule == "criteria")
+    assert said.effect == APPROVAL
+    assert "without a source" in said.reason
+
+
+def test_no_more_than_six_other_streams_are_told() -> None:
+    def told(others: int) -> str:
+        streams = {"C": 1.4, **{str(number): 2.0 for number in range(others)}}
+        found = IndexFacts("Ppk, worst stream", 1.4, 1.2, 1.5, stream="C", by_stream=streams)
+        return said_by("index", dataclasses.replace(GOOD, index=found)).reason
+
+    assert "stream 5: 2.00)" in told(6)
+    assert "stream 5: 2.00, …)" in told(7)
+
+
+def test_what_decides_is_told_with_its_confidence() -> None:
+    facts = index(1.9, bound=1.7)
+    on_bound = said_by("index", facts, decide_capability_on="lower bound").reason
+    assert (
+        "Ppk = 1.90, at least 1.70 (one-sided, 95% confidence, on which it is decided)" in on_bound
+    )
+    assert "at least" not in said_by("index", facts).reason
+
+
+def test_of_several_weaker_criteria_each_is_listed_and_the_first_is_held() -> None:
+    weak = {"capability_accept": 1.0, "grr_accept": 0.2, "grr_of": "process variation"}
+    found = said_by("criteria", **weak, source="Customer X")
+    assert found.reason.startswith("Weaker than usual: ")
+    assert found.criterion is not None
+    assert found.criterion.key == "capability_accept"
+    standard = said_by("criteria", **weak, source="AIAG PPAP")
+    assert standard.criterion is not None
+    assert standard.criterion.key == "capability_accept"
+    assert "the usual value is 1.67 (AIAG PPAP, 4th ed. (2006), 2.2.11.3)" in standard.reason
+    unnamed = said_by("criteria", capability_accept=1.0, grr_accept=0.2).criterion
+    assert unnamed is not None
+    assert unnamed.key == "capability_accept"

@@ -66,6 +66,18 @@ MOVING = {"width": 0.1, "drift": at(0.0)}
         (another_gauge, {**BESIDE, "paired_difference": at(0.0059)}, SUPPORTS),
         (another_gauge, {**BESIDE, "paired_difference": at(-0.0061)}, APPROVAL),
         (another_gauge, {**BESIDE, "paired_spread": 0.31}, APPROVAL),
+        (another_gauge, {**BESIDE, "paired_spread": 0.30}, SUPPORTS),
+        (another_gauge, {**BESIDE, "paired_difference": at(0.0061)}, APPROVAL),
+        (another_gauge, {**BESIDE, "width": 0.0}, NONE),
+        (missing, {"missing": 10, "missing_share": 0.05}, SUPPORTS),
+        (over_time, {"over_time_p": 0.001, "over_time_share": 0.4}, SUPPORTS),
+        (study_size, {"parts": 4, "repeat_df": 10.0}, APPROVAL),
+        (study_size, {"parts": 5, "appraisers": 1, "repeat_df": 10.0}, APPROVAL),
+        (study_size, {"parts": 5, "repeat_df": 10.0, "parts_beyond": 0.5}, SUPPORTS),
+        (study_size, {"parts": 5}, SUPPORTS),
+        (appraisers, {"appraisers_p": 0.001, "appraisers_share": 0.2}, SUPPORTS),
+        (two_studies, {}, NONE),
+        (two_studies, {"repeat_p": 0.001, "repeat_ratio": 2.0}, SUPPORTS),
         (drift, {"drift_refused": "Two readings are too few"}, APPROVAL),
         (drift, {**MOVING, "drift_level": at(0.0049)}, SUPPORTS),
         (drift, {**MOVING, "drift_level": at(-0.0051)}, APPROVAL),
@@ -102,3 +114,23 @@ def test_a_paired_study_as_large_as_planned_is_said_to_lie_within_as_often_as_pl
         within += ", within 5%" in found.reason
     # Three standard errors of a share of 400.
     assert abs(within / 400 - 0.8) < 0.06
+
+
+def test_an_appraiser_between_the_usual_level_and_a_contradiction_is_named() -> None:
+    def said(p: float) -> str:
+        facts = GaugeFacts(appraisers_p=p, appraisers_share=0.2, worst_appraiser="Lea")
+        return appraisers(CharacteristicFacts(gauge=facts), resolve()).reason
+
+    assert "Lea may repeat worse" in said(0.049)
+    assert "no appraiser repeats worse" in said(0.05)
+
+
+def test_a_difference_between_gauges_is_within_beyond_or_neither() -> None:
+    def said(value: float) -> str:
+        facts = GaugeFacts(name="camera", **{**BESIDE, "paired_difference": at(value)})
+        return another_gauge(CharacteristicFacts(unit="mm", gauge=facts), resolve()).reason
+
+    # The interval is 0.001 mm to either side, the share allowed 0.005 mm.
+    for sign in (1, -1):
+        assert ", within 5%" in said(sign * 0.0039)
+        assert "neither within nor beyond" in said(sign * 0.0041)

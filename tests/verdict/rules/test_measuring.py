@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import pytest
@@ -112,3 +113,105 @@ def test_a_criterion_is_written_as_it_is_held_against() -> None:
     said = ruling("bias", gauge(), bias_share=0.025)
     assert "allowed 2.5%" in said.reason
     assert "at most 10%" in ruling("gauge spread", gauge()).reason
+
+
+@pytest.mark.parametrize(
+    ("changes", "kind", "effect"),
+    [
+        # A spread of specimens taken off by declaration is shown by no study.
+        ({"share": known(0.10), "declared": True}, "process", APPROVAL),
+        ({"share": known(0.31), "declared": True}, "process", "cannot be judged"),
+        # A study of the gauge alone is answered; readings of such a gauge carry no claim.
+        ({"share": known(0.31)}, "gauge", "does not meet"),
+        ({"share": known(0.31)}, "process", "cannot be judged"),
+        # What the step hides counts where it is more than what was seen, and only there.
+        ({"share": known(0.05), "least_share": 0.31}, "process", "cannot be judged"),
+        ({"share": known(0.11), "least_share": 0.02}, "process", APPROVAL),
+        ({"share": Absent("none"), "separable": False, "cg": known(2.0)}, "gauge", APPROVAL),
+        ({"share": Absent("none"), "q_mp": known(0.1)}, "process", APPROVAL),
+        ({"share": Absent("none"), "certified": 0.1}, "process", APPROVAL),
+        (
+            {"share": Absent("none"), "cg": None, "q_mp": None, "certified": None},
+            "process",
+            "cannot be judged",
+        ),
+    ],
+)
+def test_spread_by_what_it_rests_on(changes: dict[str, object], kind: str, effect: str) -> None:
+    facts = dataclasses.replace(gauge(**changes), kind=kind)
+    assert ruling("gauge spread", facts).effect == effect
+
+
+@pytest.mark.parametrize(
+    ("changes", "whose", "effect"),
+    [
+        ({"ndc": known(9.0), "ndc_by_run": 8.0, "least_ndc": 4.9}, "the resolution", APPROVAL),
+        ({"ndc": known(9.0), "ndc_by_run": 8.0, "least_ndc": 12.0}, "the run", "supports"),
+        ({"ndc": known(7.0), "ndc_by_run": 8.0, "least_ndc": None}, "of the study", "supports"),
+        ({"ndc": Absent("none"), "ndc_by_run": 2.0}, "", "no evidence"),
+        # An estimate of no categories is no gauge without spread.
+        ({"ndc": known(-math.inf), "ndc_by_run": None}, "of the study", APPROVAL),
+    ],
+)
+def test_the_fewest_categories_count(changes: dict[str, object], whose: str, effect: str) -> None:
+    said = ruling("categories", gauge(**changes))
+    assert said.effect == effect
+    assert whose in said.reason
+
+
+def test_a_bias_within_its_share_is_held_to_its_masters() -> None:
+    inside = {"bias": {"x": between(-0.001, 0.0, 0.005)}}
+    assert ruling("bias", gauge(**inside, masters_stated=False)).effect == APPROVAL
+    assert ruling("bias", gauge(**inside, masters_short="the upper limit")).effect == APPROVAL
+    shown = ruling("bias", gauge(bias={"x": between(0.0, 0.005, 0.01)}))
+    assert "not shown to be within 5%" in shown.reason
+    beyond = ruling("bias", gauge(bias={"x": between(0.005, 0.0051, 0.0052)}))
+    assert "more than 5%: correct it" in beyond.reason
+
+
+@pytest.mark.parametrize("width", [None, 0.0])
+def test_what_was_read_on_masters_is_said_where_nothing_holds_it(width: float | None) -> None:
+    """Masters that were read are not said to be missing where there is neither tolerance nor run."""
+    said = ruling("bias", gauge(width=width))
+    assert said.effect == APPROVAL
+    assert "No masters" not in said.reason
+    assert "+0.0005" in said.reason
+    none = ruling("bias", gauge(width=width, bias={}))
+    assert (none.effect, "No masters were measured" in none.reason) == (APPROVAL, True)
+    moved = ruling("drift", gauge(width=width))
+    assert (moved.effect, "drift" in moved.reason) == (APPROVAL, True)
+    assert ruling("drift", gauge(width=width, drift=None)).effect == "no evidence"
+
+
+def test_a_drift_far_from_the_master_is_reached_by_reading_it_more_often() -> None:
+    wide = between(-0.0051, 0.0, 0.001)
+    assert "reset more often" in ruling("drift", gauge(drift=wide)).reason
+    said = ruling("drift", gauge(drift=wide, drift_gap=12_000.0)).reason
+    assert "over the 12,000 strokes" in said
+    assert "read the master all along the run" in said
+
+
+def test_cg_without_cgk_is_no_evidence() -> None:
+    for missing in ("cg", "cgk"):
+        alone = {"share": Absent("none"), "cg": known(2.0), "cgk": known(2.0), missing: None}
+        assert ruling("Cg and Cgk", gauge(**alone)).effect == "no evidence"
+
+
+def test_a_step_too_fine_to_print_is_told_as_less() -> None:
+    assert "resolution less than 0.1% of" in ruling("resolution", gauge(step_share=0.0009)).reason
+    assert "resolution 0.1% of" in ruling("resolution", gauge(step_share=0.001)).reason
+
+
+def test_the_criterion_held_is_the_one_that_is_missed() -> None:
+    def key(rule: str, **changes: object) -> str:
+        found = ruling(rule, gauge(**changes)).criterion
+        assert found is not None
+        return found.key
+
+    both = {"q_ms": known(0.1), "q_mp": known(0.2)}
+    assert key("uncertainty", **both) == "q_ms_max"
+    assert key("uncertainty", **{**both, "q_mp": known(0.4)}) == "q_mp_max"
+    none = {"share": Absent("none"), "cg": known(2.0), "cgk": known(2.0)}
+    assert key("Cg and Cgk", **none) == "cg_min"
+    assert key("Cg and Cgk", **{**none, "cgk": known(1.0)}) == "cgk_min"
+    assert key("Cg and Cgk", **{**none, "cgk": known(1.0), "cg": known(1.0)}) == "cg_min"

@@ -14,7 +14,7 @@ from linestudy import open_study, read
 from linestudy.capability import bin_counts
 from linestudy.capability.whole_part.bins_study import BINS
 from linestudy.results import Findings
-from linestudy.verdict import CharacteristicFacts, resolve, rule_on
+from linestudy.verdict import CharacteristicFacts, IndexFacts, resolve, rule_on
 from linestudy.verdict.facts import Doubt, RecordFacts
 from linestudy.verdict.gather.circumstances import circumstances_of
 from linestudy.verdict.gather.record import record_facts
@@ -137,3 +137,108 @@ def test_rows_left_out_for_a_reason_are_no_gap_of_the_counter() -> None:
     )
     found = rule_on(CharacteristicFacts(record=record), resolve())
     assert [r.effect for r in found.rulings if r.rule == "counter and clock"] == ["supports"]
+
+
+def effect(rule: str, index: IndexFacts | None = None, **record: object) -> str:
+    about = CharacteristicFacts(record=RecordFacts(**record))  # type: ignore[arg-type]
+    if index is not None:
+        about = replace(about, index=index)
+    return next(r.effect for r in rule_on(about, resolve()).rulings if r.rule == rule)
+
+
+RUN = {"rows": 1000, "first": 1.0, "last": 1000.0, "longest_gap": (1, 2)}
+
+
+@pytest.mark.parametrize(
+    ("record", "expected"),
+    [
+        # One order number in a hundred of 1 to 1000 may be missing, ends counted.
+        ({"numbers_missing": 10}, "supports"),
+        ({"numbers_missing": 11}, APPROVAL),
+        ({"numbers_missing": 51, "left_out_rows": 41}, "supports"),
+        ({"numbers_missing": 51, "left_out_rows": 40}, APPROVAL),
+        ({"numbers_missing": 0, "left_out_rows": 900}, "supports"),
+        # A clock that goes back at one step in twenty.
+        ({"clock_back": 0.05}, "supports"),
+        ({"clock_back": 0.051}, APPROVAL),
+        # A counter in no order, from a fifth of the rows to four fifths of them.
+        ({"backwards": 199}, "supports"),
+        ({"backwards": 200}, APPROVAL),
+        ({"backwards": 800}, APPROVAL),
+        ({"backwards": 801}, "supports"),
+        ({"backwards": 500, "sorted_rows": True}, "supports"),
+        ({"first": None}, "no evidence"),
+        ({"last": None}, "no evidence"),
+    ],
+)
+def test_either_side_of_what_a_counter_may_lack(record: dict[str, object], expected: str) -> None:
+    assert effect("counter and clock", **{**RUN, **record}) == expected
+
+
+@pytest.mark.parametrize(
+    ("p", "expected"),
+    [
+        # The level of 0.001 is that of all tests of the rule: of two, each is held against half of it.
+        ((9e-4,), APPROVAL),
+        ((1.1e-3,), "supports"),
+        ((4e-4, 0.5), APPROVAL),
+        ((6e-4, 0.5), "supports"),
+        ((), "no evidence"),
+    ],
+)
+@pytest.mark.parametrize("kind", ["doubts", "gauge_doubts"])
+def test_a_doubt_is_held_against_its_share_of_the_level(
+    kind: str, p: tuple[float, ...], expected: str
+) -> None:
+    rule = "readings as measured" if kind == "doubts" else "gauge study as measured"
+    doubts = tuple(Doubt(f"test {k}", each, "evidence") for k, each in enumerate(p))
+    assert effect(rule, **{kind: doubts}) == expected
+
+
+def test_the_p_value_told_is_that_of_all_tests_together() -> None:
+    doubts = (Doubt("copies", 2e-4, "of A"), Doubt("ends", 0.5, "none"))
+    about = CharacteristicFacts(record=RecordFacts(doubts=doubts))
+    said = next(r for r in rule_on(about, resolve()).rulings if r.rule == "readings as measured")
+    assert "copies: of A (p = 0.0004)" in said.reason
+    assert "ends" not in said.reason
+
+
+@pytest.mark.parametrize(
+    ("bound", "high", "expected"),
+    [
+        # It is held against what the run claims, or against what is asked where the run claims more.
+        (1.8, 1.67, "supports"),
+        (1.8, 1.66, APPROVAL),
+        (1.5, 1.5, "supports"),
+        (1.5, 1.49, APPROVAL),
+    ],
+)
+def test_a_short_run_is_held_against_the_lesser_claim(
+    bound: float, high: float, expected: str
+) -> None:
+    of_run = IndexFacts("Ppk", 2.0, bound, 2.1)
+    short = (1.2, 1.0, high, 50.0)
+    assert effect("short run against run", of_run, short_run=short) == expected
+    assert effect("short run against run", None, short_run=short) == "no evidence"
+
+
+@pytest.mark.parametrize(
+    ("rule", "record", "expected"),
+    [
+        ("bins against log", {"bins_p": 0.001, "bins": (1, 2, 3, 4)}, "supports"),
+        ("bins against log", {"bins_p": 0.0009, "bins": (1, 2, 3, 4)}, APPROVAL),
+        ("bins against log", {}, "no evidence"),
+        ("earlier revision", {}, "no evidence"),
+        ("earlier revision", {"earlier": "rev A"}, "supports"),
+        ("earlier revision", {"earlier": "rev A", "changed": ("unit",)}, "supports"),
+        ("earlier revision", {"earlier": "A", "changed": ("x",), "relaxed": ("x",)}, APPROVAL),
+        ("what the files say", {"files_say": ("a limit of 5",)}, APPROVAL),
+        ("what the files say", {}, "no evidence"),
+        ("verdicts against readings", {"sorter": ("other limits",)}, APPROVAL),
+        ("verdicts against readings", {}, "no evidence"),
+        ("names of parts and people", {"names": ("3 and 03",)}, APPROVAL),
+        ("names of parts and people", {}, "no evidence"),
+    ],
+)
+def test_each_other_rule_on_the_record(rule: str, record: dict[str, object], expected: str) -> None:
+    assert effect(rule, **record) == expected

@@ -29,6 +29,8 @@ from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
 _ON = " (decided on the confidence bound)"
+#: Said of bias and drift that are known where no width is.
+_NO_WIDTH = "There is neither a tolerance nor a run of which it could be a share: customer approval required."
 
 
 def _high(value: Interval, criteria: Criteria) -> float:
@@ -177,19 +179,19 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
 def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Judge bias and linearity at the limits, where they matter."""
     share, width, found = criteria["bias_share"], seen["gauge.width"], seen["gauge.bias"]
-    if not found or width is None or width <= 0:
+    if not found:
         if not seen["gauge.separable"]:
             return None
         why = seen["gauge.bias_refused"] or "No masters were measured"
         text = f"{seen['gauge.name']}: bias not known. {why}; customer approval required."
         return says(APPROVAL, text, share)
-    allowed = share.number * width
     where, worst = max(found.items(), key=lambda item: max(abs(item[1].low), abs(item[1].high)))
     reach = max(abs(worst.low), abs(worst.high))
-    text = (
-        f"{seen['gauge.name']}: bias at {where} {signed(worst, seen['unit'])} ({worst.confidence:.0%} interval), up to "
-        f"{reach / width:.1%} of tolerance"
-    )
+    text = f"{seen['gauge.name']}: bias at {where} {signed(worst, seen['unit'])} ({worst.confidence:.0%} interval)"
+    if width is None or width <= 0:
+        return says(APPROVAL, f"{text}. {_NO_WIDTH}", share)
+    allowed = share.number * width
+    text += f", up to {reach / width:.1%} of tolerance"
     if reach <= allowed and not seen["gauge.masters_stated"]:
         return says(
             APPROVAL,
@@ -246,8 +248,14 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
             "approval required.",
             share,
         )
-    if change is None or width is None or width <= 0:
+    if change is None:
         return None
+    if width is None or width <= 0:
+        return says(
+            APPROVAL,
+            f"{seen['gauge.name']}: drift {signed(change, seen['unit'])} ({change.confidence:.0%} interval). {_NO_WIDTH}",
+            share,
+        )
     level = seen["gauge.drift_level"]
     if level is not None and abs(level.estimate) > share.number * width:
         return says(
