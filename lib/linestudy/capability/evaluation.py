@@ -96,11 +96,13 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     See ``notebooks/submission/5_shape_and_capability.ipynb``.
     """
     new = Findings()
-    # Characteristics do not depend on each other, so they share the cores.
-    for part in run_all(
-        [partial(_one, study, records, item, findings) for item in study.characteristics]
-    ):
-        new.update(part)
+    # Characteristics do not depend on each other, so they share the cores: first that of which most distributions are
+    # plausible, for each of them asks for intervals of its own.
+    items = sorted(study.characteristics, key=partial(_plausible, findings), reverse=True)
+    parts = run_all([partial(_one, study, records, item, findings) for item in items])
+    found = {item.id: part for item, part in zip(items, parts, strict=True)}
+    for item in study.characteristics:
+        new.update(found[item.id])
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
         new.evaluate(None, JOINT, partial(_joint, study, runs[0].frame, new))
@@ -122,6 +124,12 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
         if isinstance(counts, BinsStudy) and names:
             new.evaluate(None, REJECTS, partial(reject_balance, new, names, counts))
     return new
+
+
+def _plausible(findings: Findings, item: Characteristic) -> int:
+    """Count the distributions that may describe a characteristic."""
+    shape = findings.get(item.id, "shape")
+    return len(shape.plausible_families) if isinstance(shape, ShapeStudy) else 0
 
 
 def _one(study: Study, records: Records, item: Characteristic, findings: Findings) -> Findings:
