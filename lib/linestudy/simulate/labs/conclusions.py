@@ -1,4 +1,4 @@
-"""Labs about conclusions from data: tests of normality, parts of a gauge study, guard bands, kappa, and how far "meets" can be trusted."""
+"""Labs about conclusions from data: tests of normality, parts of a gauge study, guard bands, kappa, and how often "meets" is right."""
 
 from __future__ import annotations
 
@@ -282,7 +282,7 @@ def operating_characteristic(
         from linestudy.figures.lab_pictures import curves
 
         return curves(
-            "How far can 'meets' be trusted?", x, {'chance of "meets"': heights}, required,
+            "How often is 'meets' right?", x, {'chance of "meets"': heights}, required,
             ("true Ppk", "chance"), (0.0, 1.02), ax=ax,
         )  # fmt: skip
 
