@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 from scipy.stats import norm
+from statsmodels.stats.diagnostic import normal_ad
 
 from linestudy.results import Absent
-from linestudy.shape import cautions, fit, select_distribution
+from linestudy.shape import cautions, fit, normality_tests, select_distribution
+from linestudy.shape.cautions import causes_of_rejection
 
 RNG = np.random.default_rng(12)
 
@@ -34,6 +37,24 @@ def test_a_stray_value_is_named() -> None:
     y = np.append(np.random.default_rng(3).normal(10, 1, 200), 16.5)
     notes = select_distribution(np.random.default_rng(4).permutation(y), refits=0).cautions
     assert any("16.5, is why normality is rejected" in note for note in notes)
+
+
+def test_a_skewed_sample_has_no_stray_value() -> None:
+    """A farthest value is no cause where the others lie up to it: Grubbs's bound by SciPy's t distribution."""
+    rejected = 0
+    for seed in range(40):
+        y = np.random.default_rng(seed).gamma(20, 1, 100)
+        far = int(np.argmax(np.abs(y - np.median(y))))
+        others = np.delete(y, far)
+        z = abs(y[far] - others.mean()) / others.std(ddof=1) * np.sqrt(99 / 100)
+        named = any(
+            "is why normality is rejected" in note
+            for note in causes_of_rejection(y, y, normality_tests(y), None, False, 1, "N")
+        )
+        without = normal_ad(others)[1] >= 0.05 > normal_ad(y)[1]
+        assert named is bool(without and 200 * stats.t.sf(z, 98) < 0.01)
+        rejected += bool(without)
+    assert rejected > 1
 
 
 def test_copied_readings_are_named() -> None:

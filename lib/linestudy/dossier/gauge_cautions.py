@@ -110,7 +110,7 @@ OF_GAUGES: tuple[Sorted, ...] = (
     ),
     Sorted(
         "condition",
-        r"The declared resolution is (\S+), the readings come in steps of (\S+): they were (rounded on the way|recorded finer than that)\.",
+        r"The declared resolution is (\S+), the readings come in steps of (\S+(?: [^:]+)?): they were (rounded on the way|recorded finer than that)\.",
         "The readings come in steps of {2}, the resolution is {1}: record them as the gauge shows them.",
     ),
     Sorted(

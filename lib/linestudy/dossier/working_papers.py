@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 #: The notebook that makes the dossier cannot be part of it.
 _MAKES_THE_DOSSIER = re.compile(r"\bdossier\.write\(")
 _WIDGET = "application/vnd.jupyter.widget-view+json"
-#: Seconds that one cell may take.
-PATIENCE = 600
+#: Seconds that one cell may take: some minutes' work, on a machine that is busy with other things.
+PATIENCE = 1800
 
 
 def notebooks_of(study: Study) -> tuple[Path, ...]:

@@ -8,6 +8,7 @@ precision stays in results.json.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 
 from linestudy.results.interval import Absent, Interval
@@ -298,6 +299,10 @@ def as_given(number: float, /, *, digits: int = 6) -> str:
     return f"{'−' if number < 0 else ''}{grouped}{point}{rest}"
 
 
+#: A unit that is a word in the plural, such as "cycles"; names and signs of units do not end so, save two.
+_IN_PLURAL = re.compile(r"(?!celsius|siemens)[a-z]{3,}[a-rt-z]s")
+
+
 def in_short(number: float, unit: str = "", /) -> str:
     """Write a number that has no interval beside it, with its unit: three digits and no zeros at its end.
 
@@ -313,10 +318,12 @@ def in_short(number: float, unit: str = "", /) -> str:
 
     Examples
     --------
-    >>> in_short(0.0017, "mm"), in_short(0.00091502, "mm"), in_short(0.4)
-    ('0.0017 mm', '0.000915 mm', '0.4')
+    >>> in_short(0.0017, "mm"), in_short(0.00091502, "mm"), in_short(0.4), in_short(1, "cycles")
+    ('0.0017 mm', '0.000915 mm', '0.4', '1 cycle')
     """
     text = as_given(number, digits=3)
+    if text in ("1", "−1") and _IN_PLURAL.fullmatch(unit):
+        unit = unit[:-1]
     return f"{text} {unit}" if unit else text
 
 
@@ -373,6 +380,25 @@ def _significant(number: float, digits: int) -> str:
         return "0"
     exponent = math.floor(math.log10(abs(number)))
     return _fixed(number, max(digits - 1 - exponent, 0))
+
+
+def time_between(minutes: float, /) -> str:
+    """Write the time between two samples: in seconds below two minutes, else in minutes.
+
+    Parameters
+    ----------
+    minutes : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> time_between(0.82), time_between(35.2)
+    ('49 s', '35 min')
+    """
+    return f"{60 * minutes:.0f} s" if minutes < 2 else f"{minutes:,.0f} min"
 
 
 def counted(number: float, word: str, /) -> str:

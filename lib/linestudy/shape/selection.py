@@ -211,7 +211,7 @@ def select_distribution(
     low, middle, high = (float(v) for v in best.ppf(QUANTILES))
     second = MIXTURE in fits and "normal" in fits and fits["normal"].aic - fits[MIXTURE].aic > 20
     notes = causes_of_rejection(
-        y, tested, tests, lag1, second and chosen in ("normal", MIXTURE), seed
+        y, tested, tests, lag1, second and chosen in ("normal", MIXTURE), seed, unit
     )
     notes += cautions.size_of_departure(fits, measured, chosen, tests, lower, upper)
     notes += cautions.doubt_between_families(plausible, lower, upper)

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from linestudy.results import CannotJudge, Finding, arguments, counted, show
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import in_short
+from linestudy.results.rounding import in_short, time_between
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.charts.rules import select_rules
@@ -88,7 +88,7 @@ class SamplingPlan(Finding):
         unit = f" {self.unit}" if self.unit else ""
         return (
             f"A shift of {in_short(self.shift)}{unit} is found after {self.minutes_to_signal:g} minutes on average "
-            f"by {self.size} {'part' if self.size == 1 else 'neighbouring parts'} every {self.interval_minutes:,.0f} minutes, "
+            f"by {self.size} {'part' if self.size == 1 else 'neighbouring parts'} every {time_between(self.interval_minutes)}, "
             f"at the fewest measurements ({self.parts_per_hour:,.1f} parts an hour) and with a false alarm every "
             f"{self.false_alarm_hours:,.0f} hours."
         )

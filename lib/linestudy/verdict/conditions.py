@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Absent, Interval, counted, decimals_for
 from linestudy.results.rounding import alike
+from linestudy.results.tables import listed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -57,7 +58,8 @@ def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tup
     said += _left_out(record)
     said += _counter(record)
     if facts.kind == "process" and record.not_recorded:
-        said.append(f"Not recorded with the readings: {', '.join(record.not_recorded)}.")
+        missing = listed(record.not_recorded).replace(" and ", " or ")
+        said.append(f"The readings carry no {missing}.")
     said += _parts_of_the_study(facts)
     said += _filtered(facts)
     said += _few_readings(facts)
@@ -209,7 +211,7 @@ def own_records(facts: Iterable[CharacteristicFacts], bins: Any = None) -> pd.Da
     Returns
     -------
     pandas.DataFrame
-        Columns ``what, in this study, hold against``; what differs between characteristics names them.
+        Columns ``what, in this study, hold against``; what differs between characteristics has a row for each and names them.
     """
     import pandas as pd
 
@@ -218,8 +220,9 @@ def own_records(facts: Iterable[CharacteristicFacts], bins: Any = None) -> pd.Da
         for what, value, against in _lines(one):
             rows.setdefault((what, against), {}).setdefault(value, []).append(one.name)
     lines = [
-        (what, "; ".join(_whose(value, own, len(values)) for value, own in values.items()), against)
+        (what, _whose(value, own, len(values)), against)
         for (what, against), values in rows.items()
+        for value, own in values.items()
     ]
     if bins is not None:
         counts = f"{bins.accepted:,} accepted, {bins.rejected:,} rejected, {bins.purged:,} purged"

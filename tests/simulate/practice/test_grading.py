@@ -204,6 +204,13 @@ def test_every_fault_is_told_with_where_it_shows(folder: Path) -> None:
         ("200 or 1385", "1385", "stroke", False),
         ("", "1385", "stroke", False),
         ("coil", "C3", "coil", False),
+        ("in coil C3 only", "C3", "coil", True),
+        ("appraiser Ada", "Ada", "person", True),
+        ("Ada (inspector)", "Ada", "person", True),
+        ("Ada, Ben", "Ada", "person", False),
+        ("1385.0", "1385", "stroke", True),
+        ("1370 to 1400", "1385", "stroke", True),
+        ("1370, 1385 and 1400", "1385", "stroke", False),
     ],
 )
 def test_a_place_counts_as_people_write_it_and_two_are_none(

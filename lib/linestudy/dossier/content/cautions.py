@@ -54,7 +54,7 @@ CAUTIONS: tuple[Sorted, ...] = (
     ),
     Sorted(
         "condition",
-        r"One value, (\S+), is why normality is rejected; .*",
+        r"One value, (\S+(?: [^,]+)?), is why normality is rejected; .*",
         "One value, {1}, is why normality is rejected: find what happened to that part.",
     ),
     Sorted(

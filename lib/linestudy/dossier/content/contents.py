@@ -63,13 +63,13 @@ def build(evaluation: Evaluation) -> Document:
         ),
         *(
             Section(
-                one.name,
+                name,
                 tuple(pages(evaluation, one, album)),
                 fresh=one.verdict.facts.process.n > 0
                 and one.verdict.facts.kind == "process"
                 and one.verdict.facts.circumstances.in_time,
             )
-            for one in known
+            for name, one in zip(_headings(known), known, strict=True)
         ),
         Section(
             "Measurement systems", tuple(measurement_systems(evaluation, known, album)), fresh=False
@@ -101,6 +101,16 @@ def build(evaluation: Evaluation) -> Document:
     )
 
 
+def _headings(known: tuple[Sheet, ...]) -> list[str]:
+    """Names as headings; behind the section's number a name that begins with a number needs a word between them."""
+    if not any(one.name[:1].isdigit() for one in known):
+        return [one.name for one in known]
+    return [
+        f"No. {one.number}: {one.name}" if one.number else f"Characteristic: {one.name}"
+        for one in known
+    ]
+
+
 def _facts(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
     head = evaluation.study.head
     named = (
@@ -129,7 +139,7 @@ def _rules(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     # A rule that nothing in the folder is about says the same of every characteristic, in one sentence.
     silent = [rule for rule in names if not _says_anything(rule, effects)]
     rows = tuple(
-        (prose.RULE_NAMES.get(rule, rule), *(one.get(rule, "") for one in effects))
+        (prose.RULE_NAMES.get(rule, rule), *(one.get(rule, _SIGNS[NONE]) for one in effects))
         for rule in names
         if rule not in silent
     )

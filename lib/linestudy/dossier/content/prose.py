@@ -22,7 +22,7 @@ SPECIAL = "◆ special characteristic"
 #: Columns of the table of results and what is said of them where they are shown.
 MATRIX = (
     ("mean", "mean and SD in the unit of the limits"),
-    ("{index}", "{index} of the worst stream with its one-sided {confidence} lower bound"),
+    ("{index}", "{index}{worst} with its one-sided {confidence} lower bound"),
     ("ppm", "ppm expected outside"),
     ("out (exp.)", "out (exp.): subgroups out of control and false alarms expected"),
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import fill
 
 from linestudy.figures.style import (
     DEEP,
@@ -41,7 +42,9 @@ def decisions(
     -------
     Picture
     """
-    figure, (axes,) = panels(WIDE, 0.55 + 0.155 * len(rows))
+    names = [fill(name, 30) for name in plain_texts((name for name, *_ in rows), 56)]
+    high = 0.155 if not any("\n" in name for name in names) else 0.24
+    figure, (axes,) = panels(WIDE, 0.55 + high * len(rows))
     marks = {"meets": "o", "customer approval required": "D", "does not meet": "s"}
     alike = len({asked for *_, asked in rows}) == 1
     top = max(max(1.1 * max(asked), value.estimate) for _, value, _, asked in rows)
@@ -67,11 +70,13 @@ def decisions(
         axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
         number = max(f"{mark:.2f}", f"{mark:g}", key=len)
         above(axes, mark, f"{number} {word}", gap=-2 if side == "right" else 2, ha=side)
-    axes.set_yticks(range(len(rows) - 1, -1, -1), plain_texts((name for name, *_ in rows), 26))
+    axes.set_yticks(range(len(rows) - 1, -1, -1), names)
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(0, top * 1.05)
     axes.set_xlabel("index that decides; bar: from its lower bound")
     axes.tick_params(labelsize=TICK)
+    for label in axes.get_yticklabels():
+        label.set_linespacing(1.0)
     return figure
 
 

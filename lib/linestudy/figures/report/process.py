@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 TextArray = NDArray[np.str_]
 #: Dots of the values drawn; the extremes of every stretch are always among them.
 _MOST_DOTS = 2400
+#: So few dots are drawn larger.
+_FEW_DOTS = 300
 #: More names than this are not written over their stretch.
 _MOST_COILS = 14
 
@@ -93,7 +95,7 @@ def values_over_the_run(run: Run) -> Picture:
             run.values[kept],
             MARKERS[number % len(MARKERS)],
             color=SERIES[number % len(SERIES)],
-            markersize=1.7,
+            markersize=1.7 if run.order.size > _FEW_DOTS else 3.0,
             markeredgewidth=0,
             label=named[number] or None,
         )

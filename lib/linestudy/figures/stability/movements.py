@@ -26,7 +26,7 @@ from linestudy.figures.style import (
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
-from linestudy.results.rounding import with_unit
+from linestudy.results.rounding import time_between, with_unit
 
 if TYPE_CHECKING:
     from linestudy.stability.charts.run_lengths import RunLengthStudy
@@ -163,7 +163,7 @@ def plan_cost(study: SamplingPlan, *, ax: Axes | None = None) -> Picture:
     axes.plot(sizes, cost, color=SOFT, linewidth=1.0, marker=MARKERS[0], markersize=5)
     axes.plot([study.size], [study.parts_per_hour], "D", color=DEEP, markersize=8)
     axes.annotate(
-        f"{study.size} every {study.interval_minutes:,.0f} min",
+        f"{study.size} every {time_between(study.interval_minutes)}",
         (study.size, study.parts_per_hour),
         xytext=(10, -8),
         textcoords="offset points",

@@ -28,7 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import as_given, p_text
+from linestudy.results.rounding import as_given, in_short, p_text
 from linestudy.results.tables import Quantity, Rows
 
 #: Up to this many standard deviations (without rounding) a step may be wide: Sheppard's correction is then
@@ -103,7 +103,7 @@ class ResolutionStudy(Finding):
             )
             if share is not None
         ]
-        text = f"Resolution {_plain(self.step)} {self.unit}".rstrip()
+        text = f"Resolution {in_short(self.step, self.unit)}"
         if shares:
             text += f", {' and '.join(shares)}"
         if self.repeat_sd is None:
@@ -318,7 +318,7 @@ def resolution_study(
         digit_p=digits,
         suspect=suspect,
         unit=unit,
-        cautions=_cautions(step, declared, suspect, digits, distinct, confidence),
+        cautions=_cautions(step, declared, suspect, digits, distinct, confidence, unit),
     )
 
 
@@ -359,11 +359,12 @@ def _cautions(
     digits: float | None,
     distinct: int,
     confidence: float,
+    unit: str,
 ) -> tuple[str, ...]:
     notes = []
     if declared is not None and abs(step / declared - 1) > 0.01:
         notes.append(
-            f"The declared resolution is {_plain(declared)}, the readings come in steps of {_plain(step)}: "
+            f"The declared resolution is {_plain(declared)}, the readings come in steps of {f'{_plain(step)} {unit}'.rstrip()}: "
             + (
                 "they were rounded on the way."
                 if step > declared

@@ -40,7 +40,7 @@ class Dimension:
     Attributes
     ----------
     number, name, unit, gauge : str
-        As the file has them; empty where it does not say.
+        As the file has them; empty where it does not say. The unit is then that of the file, where study.toml names one.
     nominal, lower, upper : float or None
         [unit of the row]
     values : tuple of float
@@ -155,7 +155,7 @@ def laid_out(
             Dimension(
                 number=words["number"][row],
                 name=words["name"][row],
-                unit=words["unit"][row],
+                unit=words["unit"][row] or (data.unit or "" if found else ""),
                 gauge=words["gauge"][row],
                 nominal=nominal,
                 lower=lower,

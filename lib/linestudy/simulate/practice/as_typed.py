@@ -1,7 +1,7 @@
 """A form as people hand it in: quotes left out or curled, decimal commas, saved by another program in another encoding.
 
-Only what is certain is mended: a line of the form whose value is no TOML is taken as text, and a line that a spreadsheet
-program put into quotes is taken out of them. All else stays as it is, and is reported where it cannot be read.
+Only what is certain is mended: a line of the form whose value is no TOML is taken as text, a sentence that was wrapped is one line again, a
+fault without its head gets one, and a line that a spreadsheet program put into quotes is taken out of them. All else stays as it is, and is reported where it cannot be read.
 """
 
 from __future__ import annotations
@@ -19,10 +19,13 @@ _ANSWER = re.compile(
 _HEAD = re.compile(
     r"\s*\[+\s*(?:(decision)\s*\.\s*(\w+)|(fault)s?)\s*\]*\s*(?:#.*)?", re.IGNORECASE
 )
+_FAULT = "[[fault]]"
 #: Quotes of the languages that people write in.
 _QUOTES = "\"'“”„‟«»‘’‚`"
-#: An answer in quotes, with a remark behind it or none.
-_QUOTED = re.compile(rf"[{_QUOTES}](.*?)[{_QUOTES}]\s*(?:#.*)?")
+#: An answer in quotes, with a comma or a remark behind it or none.
+_QUOTED = re.compile(rf"[{_QUOTES}](.*?)[{_QUOTES}]\s*[,;]?\s*(?:#.*)?")
+#: An answer whose quotes are not closed on its line, as where an editor has wrapped a sentence.
+_OPEN = re.compile(rf"\s*reason\s*[=:]\s*[{_QUOTES}][^{_QUOTES}]*", re.IGNORECASE)
 #: A remark behind an answer.
 _REMARK = re.compile(r"(?:^|\s)#.*$")
 
@@ -44,7 +47,34 @@ def as_toml(raw: bytes) -> str:
     >>> as_toml(b"decision = meets")
     'decision = "meets"'
     """
-    return "\n".join(_line(line) for line in _decoded(raw).splitlines())
+    lines = [_line(line) for line in _unwrapped(_decoded(raw).splitlines())]
+    return "\n".join(_with_heads(lines))
+
+
+def _unwrapped(lines: list[str]) -> list[str]:
+    """Lines with each sentence that an editor had wrapped on one of them again."""
+    found: list[str] = []
+    for line in lines:
+        goes_on = bool(found) and _OPEN.fullmatch(found[-1]) is not None
+        if goes_on and not (_ANSWER.fullmatch(line) or line.lstrip().startswith(("[", "#"))):
+            found[-1] = f"{found[-1].rstrip()} {line.strip()}"
+        else:
+            found.append(line)
+    return found
+
+
+def _with_heads(lines: list[str]) -> list[str]:
+    """Lines with a head before each fault that has none: it was copied without, or is a comment still."""
+    found, expected = [], False
+    for line in lines:
+        if line.lstrip().startswith("["):
+            expected = line == _FAULT
+        elif line.split("=")[0].strip() == "kind":
+            if not expected:
+                found.append(_FAULT)
+            expected = False
+        found.append(line)
+    return found
 
 
 def _decoded(raw: bytes) -> str:
@@ -61,7 +91,7 @@ def _line(line: str) -> str:
     line = _out_of_its_cell(line)
     head = _HEAD.fullmatch(line)
     if head is not None:
-        return f"[decision.{head[2].lower()}]" if head[1] else "[[fault]]"
+        return f"[decision.{head[2].lower()}]" if head[1] else _FAULT
     found = _ANSWER.fullmatch(line)
     if found is None or (_is_toml(line) and line.strip().startswith(found[1].lower())):
         return line

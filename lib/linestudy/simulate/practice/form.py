@@ -189,7 +189,7 @@ _TOLD_WHOLE = 6
 
 
 def _one_of(word: str, known: tuple[str, ...], key: str) -> str:
-    """Return the word of a list that was meant; capitals, hyphens for blanks and a final stop do not matter."""
+    """Return the word of a list that was meant; capitals, hyphens for blanks, "can't" and a final stop do not matter."""
     if not word.strip():
         raise InputError(NAME, f"a fault has no {key}", "name it, or take the whole table out")
     meant = {_folded(one): one for one in known}.get(_folded(word))
@@ -203,4 +203,5 @@ def _one_of(word: str, known: tuple[str, ...], key: str) -> str:
 
 
 def _folded(word: str) -> str:
-    return re.sub(r"[\s_-]+", " ", word).strip(" .,;:!").casefold()
+    plain = re.sub(r"[\s_-]+", " ", word).strip(" .,;:!").casefold().replace("’", "'")
+    return plain.replace("can't", "cannot").replace("can not", "cannot").replace("n't", " not")

@@ -42,6 +42,31 @@ INVENTED = 2
 _SHOWN = "Where each fault shows, and what it means:"
 #: A stroke is right within this share of the run.
 _NEAR = 0.04
+#: Words that people write beside the label of a place.
+_BESIDE = frozenset(
+    [
+        "in",
+        "on",
+        "at",
+        "of",
+        "from",
+        "the",
+        "only",
+        "no",
+        "nr",
+        "number",
+        "lane",
+        "station",
+        "stream",
+        "cavity",
+        "side",
+        "coil",
+        "person",
+        "appraiser",
+        "inspector",
+        "operator",
+    ]
+)
 #: A number of a stroke, thousands apart or not.
 _STROKE = re.compile(r"\d{1,3}(?:[,.'’ \u00a0\u202f]\d{3})+(?!\d)|\d{1,9}")
 
@@ -337,12 +362,13 @@ def _same_number(number: float, true: float, kind: Kind) -> bool:
 
 def _same_place(said: str, true: str, kind: str) -> bool:
     if kind != "stroke":
-        # "coil C3" is C3; "L R" is neither.
-        words = re.findall(r"\w+", said.lower())
-        return words[words[:1] == [kind] :] == [true.lower()]
-    found = _STROKE.findall(said)
+        # "in coil C3" is C3; "L R" is neither.
+        words = [one for one in re.findall(r"\w+", said.lower()) if one not in _BESIDE]
+        return words == [true.lower()]
+    # Of "1 to 2" both ends must be near; decimals of a stroke say nothing.
+    found = _STROKE.findall(re.sub(r"(?<=\d)[.,]\d{1,2}(?!\d)", "", said))
     strokes = [int(re.sub(r"\D", "", one)) for one in found]
-    return len(strokes) == 1 and abs(strokes[0] - int(true)) <= _NEAR * PARTS
+    return 1 <= len(strokes) <= 2 and all(abs(one - int(true)) <= _NEAR * PARTS for one in strokes)
 
 
 class _Reasons:

@@ -301,7 +301,7 @@ def _settings(
         said.append(f"only readings from {given[0]:g} to {given[1]:g} count as {what}")
     said += _of_limits(item)
     said += [
-        f"planned and not in the folder: {one.file} ({ROLE_WORDS[one.role]})"
+        f"planned and not yet there: {ROLE_WORDS[one.role]} ({one.file})"
         for one in study.planned
         if item.id in one.columns or item.id == one.characteristic
     ]
@@ -350,7 +350,8 @@ def _steps(
     finer = float((np.abs(off - np.round(off)) > 0.02).mean())
     if finer >= 0.05:
         return (
-            f"{finer:.0%} of the readings lie between the steps of {read} that the gauge is said to have",
+            # To the next 5 %, so that characteristics of one gauge share the sentence.
+            f"about {5 * round(20 * finer)} % of the readings are finer than the gauge's resolution of {read}",
         )
     step = step_of(y)
     if step > 1.5 * declared:

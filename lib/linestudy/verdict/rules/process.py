@@ -249,9 +249,8 @@ def _few_lots(seen: Seen) -> str:
     needed = seen["process.lots_needed"]
     more = "" if needed is None else f" About {needed:,} such lots would bring it to {ENOUGH:.0%}."
     return (
-        f", of {counted(lots, 'lot')} between which {seen['process.lot_share']:.0%} of the variance lies: what "
-        f"lots to come will bring is known so badly that the lower bound of the index is {left:.0%} of its "
-        f"estimate by that alone.{more}"
+        f", of {counted(lots, 'lot')} between which {seen['process.lot_share']:.0%} of the variance lies. So few show little of what further "
+        f"lots will bring: by that alone the lower bound of the index is {left:.0%} of its estimate.{more}"
     )
 
 

@@ -8,7 +8,7 @@ from linestudy.dossier.content import prose
 from linestudy.dossier.content.elements import Block, Table, Text
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
-from linestudy.results.rounding import as_given, signed
+from linestudy.results.rounding import as_given, signed, time_between
 from linestudy.results.tables import listed, over_strokes
 from linestudy.stability.said_of_run import names_of_resets
 from linestudy.verdict.criteria import two_places
@@ -83,7 +83,7 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
         turns = any(note.startswith("Stations take turns") for note in plan.cautions)
         if streams or (turns and option.size != of_chart):
             found["size"] = f"{option.size} of each station"
-        found["frequency"] = f"every {option.interval_minutes:.0f} min"
+        found["frequency"] = f"every {time_between(option.interval_minutes)}"
     if chart is not None and readings is not None:
         if chart.subgroup_size > 1:
             found.setdefault("size", counted(round(chart.subgroup_size), "part"))

@@ -82,8 +82,9 @@ def results(known: tuple[Sheet, ...]) -> Table:
     # What is known of no characteristic takes no column.
     kept = [at for at in range(len(head)) if any(row[at] != BLANK for row in rows)]
     shown = {head[at] for at in kept}
+    worst = " of the worst stream" if "stream" in shown else ""
     legend = [
-        text.format(index=index, confidence=known[0].confidence)
+        text.format(index=index, worst=worst, confidence=known[0].confidence)
         for column, text in prose.MATRIX
         if column.format(index=index) in shown
     ]

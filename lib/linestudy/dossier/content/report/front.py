@@ -158,9 +158,16 @@ def _from_to(values: tuple[float, ...], unit: str) -> str:
 def _own_records(evaluation: Evaluation) -> list[Block]:
     """Tabulate the counts that the reader can compare with records of their own."""
     verdict: Any = evaluation.findings.get(None, "verdict")
-    rows = tuple(tuple(str(cell) for cell in row) for row in verdict.own_records.to_numpy())
-    if not rows:
+    found = [tuple(str(cell) for cell in row) for row in verdict.own_records.to_numpy()]
+    if not found:
         return []
+    # What several rows are about stands in the first of them.
+    rows = tuple(
+        ("", value, "")
+        if at and (what, against) == (found[at - 1][0], found[at - 1][2])
+        else (what, value, against)
+        for at, (what, value, against) in enumerate(found)
+    )
     head = ("to compare", "in this study", "with")
     return [Table(prose.OWN_RECORDS, head, rows, (False,) * 3, small=True, wide=(1,))]
 
