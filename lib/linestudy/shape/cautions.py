@@ -131,7 +131,7 @@ def _stray(y: Any, unit: str) -> list[str]:
 
 
 def _outlying(value: float, others: Any) -> float:
-    """Bonferroni's bound of the p of a value against the others, as in Grubbs's test for one outlier (ISO 16269-4).
+    """Bound the p of a value against the others by Bonferroni, as in Grubbs's test for one outlier (ISO 16269-4).
 
     Of any sample that is barely rejected some value is the farthest, and leaving it out lets the others pass: in
     2 % of normal samples and up to 14 % of skewed ones (1,000 samples each of 30, 100 and 250 values). With

@@ -102,7 +102,7 @@ def build(evaluation: Evaluation) -> Document:
 
 
 def _headings(known: tuple[Sheet, ...]) -> list[str]:
-    """Names as headings; behind the section's number a name that begins with a number needs a word between them."""
+    """Write names as headings; behind the section's number a name that begins with a number needs a word between them."""
     if not any(one.name[:1].isdigit() for one in known):
         return [one.name for one in known]
     return [

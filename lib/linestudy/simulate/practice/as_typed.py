@@ -52,7 +52,7 @@ def as_toml(raw: bytes) -> str:
 
 
 def _unwrapped(lines: list[str]) -> list[str]:
-    """Lines with each sentence that an editor had wrapped on one of them again."""
+    """Join the lines of a sentence that an editor had wrapped."""
     found: list[str] = []
     for line in lines:
         goes_on = bool(found) and _OPEN.fullmatch(found[-1]) is not None
@@ -64,7 +64,7 @@ def _unwrapped(lines: list[str]) -> list[str]:
 
 
 def _with_heads(lines: list[str]) -> list[str]:
-    """Lines with a head before each fault that has none: it was copied without, or is a comment still."""
+    """Put a head before each fault that has none: it was copied without, or is a comment still."""
     found, expected = [], False
     for line in lines:
         if line.lstrip().startswith("["):
