@@ -126,7 +126,7 @@ def text(cells: list[dict[str, Any]]) -> str:
 
     known = truths()
     parts = [
-        "# What a decision is worth, measured\n\nAsked is an index above 1.67, with an adequate gauge. Shares in percent of "
+        "# How often a decision is right, measured\n\nAsked is an index above 1.67, with an adequate gauge. Shares in percent of "
         'simulated studies that end with "meets", by the true index of the process; every study went through '
         "`linestudy.verdict.judge`, which a study folder goes through too. *objected*: some rule but the index objects, at a "
         'true index of 2. *fails*: studies that end with "does not meet" although the true index is 1.67. *below*: the 95 % lower bound lies below a true index of 1.67. *width*: mean logarithm of '
