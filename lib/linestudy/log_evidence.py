@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def may_be_written(out: Path) -> None:
-    """Refuse a place for the evidence before an hour of reading, not after it.
+    """Check that the evidence can be written before the files are read, not an hour later.
 
     Parameters
     ----------

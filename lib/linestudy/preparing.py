@@ -75,7 +75,7 @@ def format_help(options: argparse.Namespace) -> int:
 
 
 def tell_doubts(records: Records) -> None:
-    """Tell of units mixed up, names that may mean one and times that came twice, before anything is computed with them."""
+    """Report mixed units, names that may mean one thing and repeated times, before anything is computed."""
     from linestudy.intake import ambiguous_times, name_doubts, unit_doubts
 
     for line in (*unit_doubts(records), *name_doubts(records), *ambiguous_times(records)):

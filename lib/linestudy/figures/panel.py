@@ -11,7 +11,7 @@ from linestudy.results.extras import require
 def panel(
     controls: list[Any], view: Callable[[], str], *, observed: str = "value", above: bool = False
 ) -> Any:
-    """Put controls beside what they show; it is shown anew when one of them is let go.
+    """Put controls beside what they show, and show it again when one of them is released.
 
     Parameters
     ----------

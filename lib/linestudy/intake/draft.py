@@ -144,7 +144,7 @@ class Draft:
         return found
 
     def left_out(self) -> list[str]:
-        """Say what of the files is not used, because it is on no drawing or nobody said what it is."""
+        """List what the files hold and the study does not use: on no drawing, or of unknown meaning."""
         found = []
         found += [f"{table.named}, as was said" for table in self.tables if not table.used]
         for table in self.used:

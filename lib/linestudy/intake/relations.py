@@ -203,7 +203,7 @@ _NOT_PEOPLE = frozenset([
 
 
 def in_several_files(tables: list[Keys]) -> tuple[list[Keys], list[str]]:
-    """Tell what crossed studies of one gauge and characteristic in several files are to each other.
+    """Say how crossed studies of one gauge and characteristic in several files are related.
 
     Where no file says who read and the files bear names, each is the sheet of one appraiser; else they were made one
     after the other, and which came last decides.

@@ -273,7 +273,7 @@ def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
 
 
 def as_written(number: str, data: Data) -> str:
-    """Write a number out of a format that knows but one way to write it, as study.toml says that text is written.
+    """Write a number of a binary format with the number marks that study.toml declares for text.
 
     So that marks which study.toml names for the text of a file do not change what is no text.
 

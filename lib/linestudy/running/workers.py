@@ -264,7 +264,7 @@ def _carried(error: Exception) -> Exception:
 
 
 def begin(task: Callable[[], _T]) -> Callable[[], _T]:
-    """Begin a task in a worker, and get what waits for its result.
+    """Begin a task in a worker, and return a function that waits for its result.
 
     Parameters
     ----------

@@ -344,7 +344,7 @@ def _mean_slopes(kind: Family, x: Any, c: Any) -> Any:
 
 
 def _possible(kind: Family, x: Any, starts: Any) -> Any:
-    """Find starts (k, b) that leave every value of their row possible: bent less, so that the family reaches further."""
+    """Find starts (k, b) that leave every value of their row possible: their shape parameters are reduced, so that the family reaches further."""
     p = np.array(starts)
     for _ in range(60):
         outside = ~kind.inside(x[:, 0], x[:, -1], p)

@@ -235,6 +235,6 @@ LAB_FILES = (
 
 
 def lab_name(number: int) -> str:
-    """Say what a lab is called, with its number; names of files have small letters only."""
+    """Return the title of a lab with its number; file names have lower-case letters only."""
     name = LAB_FILES[number - 1].replace("_", " ")
     return name.replace("cmm", "CMM").replace("cpk", "Cpk")

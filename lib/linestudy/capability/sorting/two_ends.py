@@ -127,7 +127,7 @@ def _best(shares: Shares, edges: Any, counts: Any, starts: list[Any]) -> tuple[f
 
 
 def _natural(low: float, high: float) -> list[tuple[Shares, list[Any]]]:
-    """List shapes that processes have by themselves, with where their fits begin: the nearest first."""
+    """List shapes of unsorted processes, the nearest first, with the starting values of their fits."""
     half, middle = (high - low) / 2, (high + low) / 2
     return [
         (_two_uniform, [(middle, np.log(0.55 * half), np.log(0.5 * half)), (middle, np.log(0.85 * half), np.log(0.2 * half))]),

@@ -53,7 +53,7 @@ def corrections(
     places: dict[str, float],
     confidence: float,
 ) -> dict[str, Interval]:
-    """Turn a line into what must be added to readings at some places.
+    """Compute from a fitted line the corrections to be added to readings of some sizes.
 
     Parameters
     ----------

@@ -215,7 +215,7 @@ def method_comparison(
     .. math:: \bar d \pm z_{0.975}\, s_d
 
     with exact intervals by the noncentral t; Deming regression with jackknife intervals. Misleads
-    where the difference grows with size (`proportional_p`), and says nothing of which gauge is at fault.
+    where the difference grows with size (`proportional_p`), and does not show which gauge is at fault.
 
     References
     ----------

@@ -163,7 +163,7 @@ def average_and_range(
         AV = \sqrt{(R_A / d_2^*)^2 - EV^2 / (p r)}, \qquad
         PV = R_P / d_2^*
 
-    Misleads where part and appraiser interact: that goes unseen into whichever range it meets.
+    Misleads where part and appraiser interact: the interaction enters the ranges unseen.
 
     References
     ----------

@@ -211,7 +211,7 @@ def _wider(
     variances: NDArray[np.float64],
     df: NDArray[np.float64],
 ) -> tuple[Interval, float]:
-    """Widen an interval of the line to what each master's own spread asks for; with the p-value of nought by that spread."""
+    """Widen an interval of the line by each master's own spread; return also the p-value of a zero value by that spread."""
     from scipy.special import stdtr, stdtrit
 
     master = np.searchsorted(levels, sizes)

@@ -176,7 +176,7 @@ _FIRST = 40
 
 
 def _without_outer_quotes(text: str) -> str:
-    """Take off the quotes around whole lines, as a program writes them that took each line for one cell."""
+    """Remove quotes around whole lines, which a program writes that takes each line for one cell."""
     lines = [line for line in itertools.islice(_lines(text), _FIRST) if line.strip()]
     if len(lines) < 3 or not all(len(line) > 2 and line[0] == line[-1] == '"' for line in lines):
         return text

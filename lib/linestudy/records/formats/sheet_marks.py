@@ -129,7 +129,7 @@ class _Sheet(Protocol):
 
 
 def notes_of(sheet: _Sheet, begin: int, body: range, names: list[str]) -> SheetNotes:
-    """Say of a table in a sheet what a reader of its values does not see.
+    """Note what a table of a sheet has beside its values, such as hidden rows and marks.
 
     Parameters
     ----------

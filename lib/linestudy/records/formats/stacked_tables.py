@@ -311,7 +311,7 @@ def named_by_blocks(data: Data) -> Data:
 
 
 def transposed_cells(rows: list[tuple[int, list[str]]], data: Data) -> tuple[pd.DataFrame, int]:
-    """Turn the rows of a file about, and give the cells below the header that its first column is.
+    """Transpose the rows of a file: its first column becomes the header of its cells.
 
     Parameters
     ----------

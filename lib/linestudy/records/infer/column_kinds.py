@@ -317,7 +317,7 @@ def numbers_written(table: TextTable, columns: list[str]) -> list[tuple[str, str
 def with_groups(
     table: TextTable, columns: list[ColumnKind], written: list[tuple[str, str, str]]
 ) -> list[ColumnKind]:
-    """Read columns of whole numbers whose digits are grouped by points as what they are, once that is known.
+    """Read columns of whole numbers again once it is known that points group their digits.
 
     Parameters
     ----------

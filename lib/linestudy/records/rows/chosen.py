@@ -127,7 +127,7 @@ def parts_named(entries: dict[str, int]) -> bool:
 
 
 def several_parts(cells: pd.DataFrame, data: Data) -> list[tuple[str, int, int, str]]:
-    """Notice that a run holds several part numbers of which nobody took one.
+    """Notice that a run holds several part numbers and study.toml chooses none.
 
     Parameters
     ----------

@@ -24,7 +24,7 @@ _LEVEL = "level: common practice, no source"
 
 
 def _judged(doubts: tuple[Any, ...], criteria: Criteria, good: str) -> Ruling | None:
-    """Hold all tests of one kind against the level of a contradiction, shared among them."""
+    """Compare all tests of one kind with the level of a contradiction, divided among them."""
     if not doubts:
         return None
     level = criteria["contradiction"]

@@ -88,7 +88,7 @@ def _like(wide: Any, other: str, first: str) -> Any:
 
 
 def _at_least(number: int, chances: list[float]) -> float:
-    """Compute the chance of so many and more of independent events."""
+    """Compute the chance that at least so many of several independent events occur."""
     shares = np.array([1.0])
     for chance in chances:
         shares = np.convolve(shares, [1 - chance, chance])
