@@ -155,6 +155,8 @@ RUN = {"rows": 1000, "first": 1.0, "last": 1000.0, "longest_gap": (1, 2)}
         # One order number in a hundred of 1 to 1000 may be missing, ends counted.
         ({"numbers_missing": 10}, "supports"),
         ({"numbers_missing": 11}, APPROVAL),
+        # A counter need not begin at one.
+        ({"numbers_missing": 11, "first": 5001.0, "last": 6000.0}, APPROVAL),
         ({"numbers_missing": 51, "left_out_rows": 41}, "supports"),
         ({"numbers_missing": 51, "left_out_rows": 40}, APPROVAL),
         ({"numbers_missing": 0, "left_out_rows": 900}, "supports"),
@@ -201,6 +203,10 @@ def test_the_p_value_told_is_that_of_all_tests_together() -> None:
     said = next(r for r in rule_on(about, resolve()).rulings if r.rule == "readings as measured")
     assert "copies: of A (p = 0.0004)" in said.reason
     assert "ends" not in said.reason
+    # Of several that are told it is the smallest.
+    about = replace(about, record=RecordFacts(doubts=(*doubts[:1], Doubt("ends", 4e-4, "pile up"))))
+    said = next(r for r in rule_on(about, resolve()).rulings if r.rule == "readings as measured")
+    assert "copies: of A; ends: pile up (p = 0.0004)" in said.reason
 
 
 @pytest.mark.parametrize(
