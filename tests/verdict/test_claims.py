@@ -165,3 +165,16 @@ def test_the_stream_is_that_of_the_index() -> None:
     facts = IndexFacts("Ppk, worst stream", 2.0, 1.9, 2.1, stream="C", by_stream={"C": 2.0})
     assert verdict(dataclasses.replace(GOOD, index=facts)).stream == "C"
     assert verdict(dataclasses.replace(GOOD, index=Absent("none"))).stream == ""
+
+
+def test_every_decision_is_counted_in_the_statement() -> None:
+    facts = {
+        "A": GOOD,
+        "B": index(1.5),
+        "C": index(1.0),
+        "D": dataclasses.replace(GOOD, index=Absent("none")),
+    }
+    every = {name: verdict(dataclasses.replace(one, name=name)) for name, one in facts.items()}
+    assert StudyVerdict(every, {}, pd.DataFrame()).statement == (
+        "Of 4 characteristics: meets: A; customer approval required: B; does not meet: C; cannot be judged: D."
+    )

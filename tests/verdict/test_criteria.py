@@ -48,6 +48,8 @@ def test_a_layer_that_sets_nothing_leaves_what_lies_below() -> None:
 def test_the_key_for_both_decisions_yields_to_the_keys_for_one() -> None:
     both = resolve(StudyCriteria(decide_on="lower bound"))
     assert (both.capability_on_bound, both.measurement_on_bound) == (True, True)
+    others = [key for key in DEFAULTS if not key.startswith("decide_")]
+    assert [both[key] for key in others] == [resolve()[key] for key in others]
     one = resolve(StudyCriteria(decide_on="lower bound", decide_measurement_on="estimate"))
     assert (one.capability_on_bound, one.measurement_on_bound) == (True, False)
 

@@ -190,6 +190,11 @@ def test_no_standard_makes_a_choice_for_the_customer() -> None:
     said = said_by("criteria", grr_of="process variation", source="AIAG MSA, 4th ed.")
     assert said.effect == APPROVAL
     assert "No standard makes this choice" in said.reason
+    # The choice is held first, whatever else is weaker.
+    more = said_by("criteria", grr_of="process variation", ndc_min=3.0, source="AIAG MSA, 4th ed.")
+    assert "No standard makes this choice" in more.reason
+    assert more.criterion is not None
+    assert more.criterion.key == "grr_of"
 
 
 def test_one_weaker_criterion_without_a_source_is_enough() -> None:

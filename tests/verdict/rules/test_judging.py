@@ -153,3 +153,16 @@ def test_the_kind_of_which_there_are_few_is_named(good: int, bad: int, words: st
     assert effect == APPROVAL
     assert said.startswith(f"Only {words}, at least 15")
     assert ruled(parts_judged, good=None, bad=bad)[0] == "no evidence"
+
+
+def test_which_way_a_rate_is_held_is_said() -> None:
+    judged = JudgementFacts(
+        parts=50,
+        effectiveness=share(0.9, 0.95, 1.0),
+        miss=share(0.0, 0.01, 0.05),
+        who={"miss": "Lea"},
+    )
+    found = rule_on(CharacteristicFacts(kind="judgement", judgement=judged), resolve()).rulings
+    said = {item.rule: item.reason for item in found}
+    assert said["effectiveness"].endswith("by part); criterion: at least 90%.")
+    assert said["miss rate"].endswith("by part; Lea); criterion: at most 2%.")

@@ -215,3 +215,13 @@ def test_the_criterion_held_is_the_one_that_is_missed() -> None:
     assert key("Cg and Cgk", **none) == "cg_min"
     assert key("Cg and Cgk", **{**none, "cgk": known(1.0)}) == "cgk_min"
     assert key("Cg and Cgk", **{**none, "cgk": known(1.0), "cg": known(1.0)}) == "cg_min"
+
+
+def test_an_estimate_decides_where_no_bound_is_asked_for() -> None:
+    wide = {"cg": between(1.2, 1.4, 1.6), "cgk": between(1.2, 1.4, 1.6)}
+    said = ruling("Cg and Cgk", gauge(share=Absent("none"), **wide))
+    assert said.effect == "supports"
+    assert "Cg = 1.40 (at least 1.33), Cgk = 1.40 (at least 1.33)." in said.reason
+    said = ruling("uncertainty", gauge(q_ms=between(0.1, 0.14, 0.16), q_mp=None))
+    assert said.effect == "supports"
+    assert said.reason == "camera: Q_MS 14.0% (criterion: at most 15%)."
