@@ -8,6 +8,7 @@ plan inside them (lists that are numbers, rows below nought, pages named twice),
 
 from __future__ import annotations
 
+import bz2
 import hashlib
 import io
 import json
@@ -19,6 +20,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 import openpyxl
+import pandas as pd
 from exports import exports
 from open_document import as_ods
 
@@ -92,6 +94,62 @@ def later_seeds(folder: Path) -> list[tuple[str, bytes]]:
     return [*found, ("log.xlsx", path.read_bytes()), ("log.ods", as_ods(path))]
 
 
+def newest_seeds(folder: Path) -> list[tuple[str, bytes]]:
+    """Sound files of pages, workbooks in XML, values behind their names, weeks of ISO 8601, tables side by side, records that lie across, packed and binary tables."""
+    folder.mkdir(parents=True, exist_ok=True)
+    cells = [["Stroke", "Time", "Width [mm]", "Result"], *map(list, _ROWS)]
+    page = "".join(
+        "<tr>" + "".join(f"<td>{escape(str(c))}</td>" for c in row) + "</tr>\n" for row in cells
+    )
+    book = "".join(
+        "<Row>" + "".join(f'<Cell><Data ss:Type="{"Number" if isinstance(c, float) else "String"}">{escape(str(c))}</Data></Cell>' for c in row) + "</Row>\n"
+        for row in cells
+    )  # fmt: skip
+    xmlns = "urn:schemas-microsoft-com:office:spreadsheet"
+    named = "\n".join(f"{t},{i:03d} INFO part={i} width={w} mm result={v}" for i, t, w, v in _ROWS)
+    weeks = "\n".join(
+        [
+            "Week;Width",
+            *(
+                f"2026-W{10 + i // 7:02d}-{1 + i % 7};{str(w).replace('.', ',')}"
+                for i, _, w, _ in _ROWS
+            ),
+        ]
+    )
+    days = ["Sample," + ",".join(f"{d:02d}.09.2026" for d in range(1, 8))]
+    days += [f"{k + 1}," + ",".join(str(row[2]) for row in _ROWS[k::4]) for k in range(4)]
+    above = [
+        "LSL,,2.75",
+        "USL,,2.85",
+        "Stroke,Result,Width",
+        *(f"{i},{v},{w}" for i, _, w, v in _ROWS),
+    ]
+    report = "\n".join(
+        f"Serial;{i}\nMerkmal;Istwert;Sollwert;OTol;UTol\nBreite;{w};2.8;0.05;-0.05\n"
+        for i, _, w, _ in _ROWS
+    )
+    inches = ["No,Width", *(f'{i},"{2 * (i % 6) + 1}/64"""' for i, *_ in _ROWS)]
+    formulas = ["No,Width", *(f'="{i}",="{w}"' for i, _, w, _ in _ROWS)]
+    texts = {
+        "page.htm": f"<html><body><table>{page}</table></body></html>", "page.xls": f"<table>{page}</table>",
+        "book.xls": f'<?xml version="1.0"?><Workbook xmlns="{xmlns}" xmlns:ss="{xmlns}"><Worksheet ss:Name="log"><Table>{book}</Table></Worksheet></Workbook>',
+        "named.log": named, "weeks.csv": weeks, "days.csv": "\n".join(days), "above.csv": "\n".join(above), "report.txt": report,
+        "inches.csv": "\n".join(inches), "formulas.csv": "\n".join(formulas),
+    }  # fmt: skip
+    found = [(name, text.encode()) for name, text in texts.items()]
+    dos = "\n".join(["Stück;Höhe", *(f"{i};{w}" for i, _, w, _ in _ROWS)]).encode("cp850")
+    side = openpyxl.Workbook()
+    for row in cells:
+        side.active.append([*row[:1], row[2], None, *row[:1], row[2]])
+    side.save(folder / "side.xlsx")
+    table = pd.DataFrame(_ROWS, columns=["stroke", "time", "width", "result"])
+    table.to_feather(folder / "log.feather")
+    table.assign(m=[{"width": w} for w in table["width"]]).to_parquet(folder / "log.parquet")
+    packed = bz2.compress("\n".join(above).encode())
+    found += [("dos.csv", dos), ("above.csv.bz2", packed)]
+    return found + [(path.name, path.read_bytes()) for path in sorted(folder.iterdir())]
+
+
 _ROWS = [
     (i, f"2026-03-02 06:{i:02d}:00", round(2.8 + ((7 * i) % 11 - 5) / 400, 4), "NG" if i % 9 == 4 else "OK")
     for i in range(1, 29)
@@ -101,7 +159,10 @@ _ROWS = [
 def damaged(name: str, content: bytes, chance: random.Random) -> bytes:
     """Damage a file in a way its kind allows."""
     ways: list[Callable[[bytes, random.Random], bytes]] = [_bytes]
-    if name.endswith((".csv", ".txt", ".tsv", ".jsonl", ".qif")):
+    of_text = not content.startswith((b"PK", b"\xd0\xcf"))
+    if name.endswith((".csv", ".txt", ".tsv", ".jsonl", ".qif", ".htm", ".log")) or (
+        name.endswith(".xls") and of_text
+    ):
         ways += [_text, _text, _text]
     if name.endswith(".json"):
         ways += [_text, _text]

@@ -9,10 +9,11 @@ import os
 import random
 import time
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from damaged_files import damaged, later_seeds, seeds, taken
+from damaged_files import damaged, later_seeds, newest_seeds, seeds, taken
 
 from linestudy.cli import main
 
@@ -37,10 +38,13 @@ def test_a_damaged_file_is_read_or_refused_in_one_line(tmp_path: Path) -> None:
 
 
 @pytest.mark.proof
+@pytest.mark.parametrize("seeds_of", [later_seeds, newest_seeds])
 def test_readers_that_came_later_and_the_command(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    seeds_of: Callable[[Path], list[tuple[str, bytes]]],
 ) -> None:
-    sound = later_seeds(tmp_path / "sound")
+    sound = seeds_of(tmp_path / "sound")
     until = time.monotonic() + float(os.environ.get("LINESTUDY_FUZZ_SECONDS", 20))
     found: Counter[str] = Counter()
     number = FIRST

@@ -9,8 +9,6 @@ import numpy as np
 import pytest
 from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
 
-from linestudy.results import InputError
-
 PEOPLE, PARTS, TRIALS = ("Anna", "Ben", "Cora"), 10, 3
 _CHANCE = np.random.default_rng(5)
 SIZES = np.round(2.8 + 0.012 * _CHANCE.standard_normal(PARTS), 3)
@@ -142,15 +140,16 @@ def _changing(first: str, second: str) -> bytes:
     return "\n".join(lines).encode()
 
 
-def test_a_column_less_from_a_row_on_is_refused(tmp_path: Path) -> None:
-    content = _changing("No;Temp;Width", "No;Width")
-    with pytest.raises(InputError, match="line 22: names the columns once more and not as"):
-        draft_of(tmp_path, "run.csv", content)
-
-
-def test_a_column_more_from_a_row_on_is_told(tmp_path: Path) -> None:
-    draft = draft_of(tmp_path, "run.csv", _changing("No;Width;Result", "No;Temp;Width;Result"))
-    assert any("20 rows of numbers stand above line 22" in each for each in draft.doubts())
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [("No;Temp;Width", "No;Width"), ("No;Width;Result", "No;Temp;Width;Result")],
+)
+def test_a_column_less_or_more_from_a_row_on(tmp_path: Path, first: str, second: str) -> None:
+    draft = draft_of(tmp_path, "run.csv", _changing(first, second))
+    assert len(draft.tables) == 2
+    found = records_of(tmp_path, draft).table("run", "width")
+    assert found is not None
+    np.testing.assert_array_equal(found["value"], WIDTHS)
 
 
 @pytest.mark.parametrize("layout", ["%Y-%m-%d %H:%M:%S,250", "%d-%b-%y %I.%M.%S.000000 %p", "%d. September %Y %H:%M Uhr"])  # fmt: skip

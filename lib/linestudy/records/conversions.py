@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.records.cells.fractions import inches_as_decimals
 from linestudy.records.cells.moments import plain_times
 from linestudy.records.cells.signs import plain_signs
 from linestudy.records.files import line_of
-from linestudy.records.units import is_unit, unit_factor
+from linestudy.records.units import INCHES, is_unit, unit_factor, unit_in_head
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -88,7 +89,8 @@ def to_numbers(cells: pd.Series, data: Data, unit: str | None = None) -> Numbers
         return Numbers(values, missing, none)
     text = plain_signs(cells.str.strip())
     missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
-    text = _plain(text, data)
+    inches = (unit_in_head(str(cells.name)) or own) in INCHES
+    text = inches_as_decimals(_plain(text, data), inches)
     numbers = _parsed(text.where(~missing, None))
     missing = _by_number(numbers, missing, data)
     wrong = ~np.isfinite(numbers) & ~missing

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import bz2
 import difflib
 import gzip
 import hashlib
 import io
+import lzma
 import re
 import zipfile
 import zlib
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from linestudy.records.written.web_page import is_sheet_xml, is_web_page, text_of_page
 from linestudy.results import InputError
@@ -84,6 +86,8 @@ def sha256(path: Path) -> str:
     return digest.hexdigest()
 
 
+#: Programs that pack one file.
+_PACKERS: dict[str, Any] = {".gz": gzip.open, ".bz2": bz2.open, ".xz": lzma.open}
 #: How pictures and PDF files begin.
 _PICTURES = (b"\x89PNG\r\n", b"\xff\xd8\xff", b"GIF8", b"%PDF-")
 
@@ -112,15 +116,15 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
     limit = int(data.largest_mb * 1e6)
     suffix = path.suffix.lower()
     try:
-        if suffix == ".gz":
-            with gzip.open(path) as stream:
+        if suffix in _PACKERS:
+            with _PACKERS[suffix](path) as stream:
                 raw = stream.read(limit + 1)
             suffix = Path(path.stem).suffix.lower() or ".csv"
         elif suffix == ".zip":
             raw, suffix = _member(path, data, limit)
         else:
             raw = path.read_bytes()
-    except (OSError, EOFError, zipfile.BadZipFile, zlib.error) as error:
+    except (OSError, EOFError, zipfile.BadZipFile, zlib.error, lzma.LZMAError) as error:
         raise InputError(data.file, f"cannot be unpacked ({error})", "write it again") from None
     except (RuntimeError, ValueError):
         # zipfile says so of a member that is encrypted or packed by a method it does not know.
@@ -133,6 +137,12 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
         raise _too_large(data.file, data.largest_mb)
     if not raw:
         raise InputError(data.file, "is empty", "put the data into it")
+    if raw[257:262] == b"ustar":
+        raise InputError(
+            data.file,
+            "is a tar archive",
+            "unpack it, and give its files, each packed as gz or zip where it is large",
+        )
     if raw.startswith(_PICTURES):
         raise InputError(
             data.file, "is a picture or a PDF and no table", "give the file of its numbers"
@@ -148,6 +158,7 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
 #: How workbooks of the old kind, packed ones, and web pages and sheets in XML begin.
 _OLD_BOOK, _PACKED = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", b"PK\x03\x04"
 _MARKUP = re.compile(rb"\s*(?:\xef\xbb\xbf)?\s*(?:<\?xml|MIME-Version:)", re.IGNORECASE)
+_FEATHER = (b"ARROW1", b"FEA1")
 _BOOKS = (".xls", ".xlsx", ".xlsm", ".ods")
 
 
@@ -182,8 +193,10 @@ def _kind(raw: bytes, suffix: str, data: Data) -> str:
             "is XML or a bundled page by its content, though its name is that of a workbook",
             "open it in a spreadsheet program, save it as .xlsx, and give that file",
         )
-    if suffix == ".xls" and (b"\x00" not in raw[:2000] or raw[:2] in (b"\xff\xfe", b"\xfe\xff")):
-        # Many a program writes text and calls it .xls, so that it opens with a click.
+    if raw.startswith(_FEATHER):
+        return ".feather"
+    if suffix in _BOOKS and (b"\x00" not in raw[:2000] or raw[:2] in (b"\xff\xfe", b"\xfe\xff")):
+        # Many a program writes text and calls it .xls or .xlsx, so that it opens with a click.
         return ".txt"
     return suffix
 
@@ -206,7 +219,7 @@ def _is_book(raw: bytes) -> bool:
 
 #: Kinds of file that are not read line by line.
 _NO_LINES = frozenset([
-    ".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xls", ".ods", ".json", ".jsonl", ".ndjson",
+    ".parquet", ".feather", ".qif", ".xml", ".xlsx", ".xlsm", ".xls", ".ods", ".json", ".jsonl", ".ndjson",
 ])  # fmt: skip
 #: Most bytes of a line: thousands of columns fit, and no reader hangs over it.
 _LONGEST_LINE = 1_000_000
@@ -231,7 +244,7 @@ def _check_lines(raw: bytes, data: Data) -> None:
 def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:
     """Read the only member of a zip; its name is only looked at, nothing is written to disk."""
     with zipfile.ZipFile(path) as bundle:
-        members = [info for info in bundle.infolist() if not info.is_dir()]
+        members = [info for info in bundle.infolist() if not _is_litter(info)]
         if len(members) != 1:
             raise InputError(
                 data.file,
@@ -250,6 +263,13 @@ def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:
             )
         with bundle.open(info) as stream:
             return stream.read(limit + 1), Path(name).suffix.lower()
+
+
+def _is_litter(info: zipfile.ZipInfo) -> bool:
+    """Check whether a member is a folder, or what an operating system packs beside the files."""
+    parts = info.filename.replace("\\", "/").split("/")
+    litter = {"__MACOSX", ".DS_Store", "Thumbs.db", "desktop.ini"}
+    return info.is_dir() or parts[0] == "__MACOSX" or parts[-1] in litter
 
 
 def guarded_workbook(raw: bytes, data: Data) -> io.BytesIO:

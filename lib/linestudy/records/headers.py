@@ -384,12 +384,12 @@ SAID_OF_LIMITS: dict[str, tuple[str, ...]] = {
         "jmenovitý rozměr", "jmenovitá hodnota", "névleges méret", "medida nominal", "quota nominale", "nominale maat", "nominellt mått", "wymiar nominalny", "номинал", "nominale", "cote nominale",
         "公称", "公称值", "名义值", "基準寸法", "設計値", "wartość nominalna", "anma", "nominal değer", "공칭", "공칭값", "公称寸法", "标称值"),
     "upper tolerance": (
-        "upper tol", "upper tolerance", "utol", "u tol", "up tol", "uptol", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
+        "upper tol", "upper tolerance", "otol", "o tol", "ob tol", "obere toleranz", "utol", "u tol", "up tol", "uptol", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
         "tolérance sup", "上偏差", "上公差", "上の許容差", "公差上限", "tol sup", "tolérance sup.", "odchyłka górna", "üst tolerans", "górna odchyłka", "horní úchylka", "horní odchylka", "felső eltérés", "felső tűrés", "desviación superior",
         "tolerancia superior", "scostamento superiore", "tolleranza superiore", "afastamento superior", "tolerância superior", "écart supérieur", "écart sup", "üst sapma",
         "bovenafwijking", "övre avmått", "верхнее отклонение"),
     "lower tolerance": (
-        "lower tol", "lower tolerance", "ltol", "l tol", "low tol", "lotol", "tol -", "minus", "-tol", "-", "unteres abmaß", "unteres abmass", "unt abmaß",
+        "lower tol", "lower tolerance", "unt tol", "untere toleranz", "ltol", "l tol", "low tol", "lotol", "tol -", "minus", "-tol", "-", "unteres abmaß", "unteres abmass", "unt abmaß",
         "tolérance inf", "下偏差", "下公差", "下の許容差", "公差下限", "tol inf", "tolérance inf.", "odchyłka dolna", "alt tolerans", "dolna odchyłka", "dolní úchylka", "dolní odchylka", "alsó eltérés", "alsó tűrés", "desviación inferior",
         "tolerancia inferior", "scostamento inferiore", "tolleranza inferiore", "afastamento inferior", "tolerância inferior", "écart inférieur", "écart inf", "alt sapma",
         "onderafwijking", "undre avmått", "нижнее отклонение"),

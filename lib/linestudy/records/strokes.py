@@ -167,9 +167,12 @@ def by_stream(frame: pd.DataFrame) -> NDArray[np.int64]:
 
 
 def incomplete(order: NDArray[np.float64], parts: int) -> tuple[int, int]:
-    """Count the strokes with fewer parts than the tool makes, and all strokes."""
+    """Count the strokes with fewer parts than the tool makes, and all strokes.
+
+    A record may begin and end in the middle of a stroke: no part is missing from its first and its last.
+    """
     counts = np.unique(order[~np.isnan(order)], return_counts=True)[1]
-    return int((counts < parts).sum()), int(counts.size)
+    return int((counts[1:-1] < parts).sum()), int(counts.size)
 
 
 def _counter(data: Data, text: pd.DataFrame, name: str) -> NDArray[np.float64]:
@@ -259,7 +262,8 @@ def noticed(
     if short and streams:
         sizes = made["station"].value_counts(sort=False).sort_index()
         by = ", ".join(f"{name or 'no stream named'}: {n:,}" for name, n in sizes.items())
-        sentence = f"Of {every:,} strokes {short:,} hold fewer than {parts} parts ({by})"
+        verb = "holds" if short == 1 else "hold"
+        sentence = f"Of {every:,} strokes {short:,} {verb} fewer than {parts} parts ({by})"
         found.append(("strokes with parts missing", short, sentence))
     if not streams:
         sentence = (

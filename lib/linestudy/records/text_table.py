@@ -108,7 +108,7 @@ def read_text_table(path: Path, data: Data) -> TextTable:
         Not readable as a table.
     """
     raw, suffix = content(path, data)
-    if suffix == ".parquet":
+    if suffix in (".parquet", ".feather"):
         from linestudy.records.formats.parquet import parquet_cells
 
         return TextTable(parquet_cells(raw, data, *_kept_as_they_are(data)))
@@ -132,7 +132,9 @@ def read_text_table(path: Path, data: Data) -> TextTable:
             (s.name, list(enumerate(s.rows, s.first))) for s in whole_sheets(raw, data, suffix)
         ]
         sheet = data.sheet or workbook_rows(raw, data, suffix).name
-        return _and_elsewhere(found, pages, data, sheet, range(header, header + len(cells) + 1))
+        # A header over two rows: the last row stands one further down than rows are counted.
+        end = int(cells.index[-1]) if len(cells) and not data.transpose else header + len(cells)
+        return _and_elsewhere(found, pages, data, sheet, range(header, end + 1))
     if suffix in (".jsonl", ".ndjson", ".json"):
         from linestudy.records.formats.json_lines import json_cells
 

@@ -125,6 +125,8 @@ def is_unit(text: str) -> bool:
 
 
 #: A unit at the end of a column's name: "Width [mm]", "Width (mm)", "Width in mm", "Width / mm", "Width, in", "Width_mm".
+#: How inches are written.
+INCHES = frozenset(["in", "inch", "inches", '"'])
 #: "Gap_in" and "Gap_out" are no inches, "Width, L" is no litre.
 _IN_HEAD = re.compile(
     r"(?:\[\s*([^\[\]]{1,12}?)\s*\]|\(\s*([^()]{1,12}?)\s*\)|(?:\s+in|\s*/)\s+(\S{1,12})"

@@ -17,8 +17,10 @@ import itertools
 import re
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.cells.signs import without_formulas, without_unseen
 from linestudy.records.formats.lines.named_values import PAIRS, cells_of_pairs
 from linestudy.records.formats.lines.plain_columns import BLANKS, cells_in_columns
+from linestudy.records.formats.sheet_marks import bounds
 from linestudy.records.formats.stacked_tables import blocked_cells, transposed_cells
 from linestudy.records.headers import (
     DELIMITERS,
@@ -79,7 +81,11 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
         mark = data.delimiter or max(DELIMITERS, key=text.count)
         return blocked_cells([(at + 1, cells) for at, cells in rows_of_lines(lines, mark)], data)
     above = 0
-    if data.block is not None:
+    if data.cells is not None:
+        above, text = _range(text, data)
+        if data.header_row is not None:
+            data = data.model_copy(update={"header_row": max(1, data.header_row - above)})
+    elif data.block is not None:
         above, text = _block(text, data)
         if data.header_row is not None:
             data = data.model_copy(update={"header_row": max(1, data.header_row - above)})
@@ -137,6 +143,19 @@ def _block(text: str, data: Data) -> tuple[int, str]:
     return first, "\n".join(lines[first:last]) + "\n"
 
 
+def _range(text: str, data: Data) -> tuple[int, str]:
+    """Count the lines above the range of cells that study.toml names, and give the text of that range."""
+    top, left, bottom, right = bounds(data)
+    mark = data.delimiter or max(DELIMITERS, key=text.count)
+    stream = io.StringIO()
+    writer = csv.writer(stream, delimiter=mark, lineterminator="\n")
+    rows = rows_of_lines(text.split("\n"), mark)
+    writer.writerows(cells[left : right + 1] for at, cells in rows if top <= at <= bottom)
+    if not stream.getvalue().strip(f"{mark}\n "):
+        raise InputError(data.file, f"has nothing in {data.cells}", "mend cells in study.toml")
+    return top, stream.getvalue()
+
+
 def decoded(raw: bytes, data: Data) -> str:
     """Decode bytes to text with one kind of line end.
 
@@ -164,10 +183,11 @@ def decoded(raw: bytes, data: Data) -> str:
         raise InputError(
             data.file, f"is not {encoding} text", 'name its encoding in study.toml, e.g. "cp1252"'
         ) from None
-    text = text.removeprefix("\ufeff")
+    text = without_unseen(text)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     text = text.replace("\x00", "\ufffd") if "\x00" in text else text
+    text = without_formulas(text)
     return _without_outer_quotes(text) if text.lstrip()[:1] == '"' else text
 
 

@@ -1,4 +1,4 @@
-"""Parquet files as cells of text; numbers and clocks that the file holds as such stay what they are."""
+"""Parquet and Feather files as cells of text; numbers and clocks that the file holds as such stay what they are."""
 
 from __future__ import annotations
 
@@ -44,21 +44,10 @@ def parquet_cells(
     """
     import pandas as pd
     import pyarrow as pa
-    import pyarrow.parquet as pq
 
     # A damaged file fails in as many ways as it has bytes; all mean the same to the reader.
     try:
-        file = pq.ParquetFile(pa.BufferReader(raw))
-        size = sum(
-            file.metadata.row_group(i).total_byte_size for i in range(file.metadata.num_row_groups)
-        )
-        if size > data.largest_mb * 1e6:
-            raise InputError(
-                data.file,
-                f"unpacks to more than {data.largest_mb:g} MB",
-                "raise largest_mb in its [[data]] table, or make a line log of it",
-            )
-        arrow = file.read(use_threads=False)
+        arrow = _flat(_table(raw, data), data)
         cells = {
             str(name): _numbers(arrow.column(i), data)
             if name in numbers
@@ -69,8 +58,57 @@ def parquet_cells(
         raise
     except (pa.ArrowException, OSError, ValueError, OverflowError, KeyError, TypeError) as error:
         what = type(error).__name__
-        raise InputError(data.file, f"is not sound parquet ({what})", "write it again") from None
+        kind = "parquet" if raw.startswith(b"PAR1") else "Feather"
+        raise InputError(data.file, f"is not sound {kind} ({what})", "write it again") from None
     return pd.DataFrame(cells, index=pd.RangeIndex(1, arrow.num_rows + 1), copy=False)
+
+
+def _table(raw: bytes, data: Data) -> pa.Table:
+    """Read the table of a parquet or Feather file, once it is known what it unpacks to."""
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    if not raw.startswith((b"ARROW1", b"FEA1")):
+        file = pq.ParquetFile(pa.BufferReader(raw))
+        groups = range(file.metadata.num_row_groups)
+        _refuse_beyond(sum(file.metadata.row_group(i).total_byte_size for i in groups), data)
+        return file.read(use_threads=False)
+    from pyarrow import feather
+
+    table = feather.read_table(pa.BufferReader(raw))
+    _refuse_beyond(table.nbytes, data)
+    return table
+
+
+def _refuse_beyond(size: int, data: Data) -> None:
+    if size > data.largest_mb * 1e6:
+        raise InputError(
+            data.file,
+            f"unpacks to more than {data.largest_mb:g} MB",
+            "raise largest_mb in its [[data]] table, or make a line log of it",
+        )
+
+
+#: Records within records are few deep.
+_DEEPEST = 8
+
+
+def _flat(table: pa.Table, data: Data) -> pa.Table:
+    """Turn columns of records, {width, gap}, into columns of their own, "m.width" and "m.gap"."""
+    import pyarrow as pa
+
+    for _ in range(_DEEPEST):
+        if not any(pa.types.is_struct(kind) for kind in table.schema.types):
+            break
+        table = table.flatten()
+    for name, kind in zip(table.column_names, table.schema.types, strict=True):
+        if pa.types.is_list(kind) or pa.types.is_large_list(kind):
+            raise InputError(
+                data.file,
+                f'has several values in each cell of "{name}"',
+                "write one value in each cell: one row for each reading, or one column for each place",
+            )
+    return table
 
 
 def _numbers(column: pa.ChunkedArray, data: Data) -> Any:

@@ -10,10 +10,12 @@ import zipfile
 from dataclasses import dataclass, field, replace
 from typing import IO, TYPE_CHECKING, Any, Protocol
 
-from linestudy.results import counted
+from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+
+    from linestudy.study.model import Data
 
 #: Rows and columns of two corners, counted from nought.
 Merged = tuple[tuple[int, int], tuple[int, int]]
@@ -350,3 +352,34 @@ def _number(letters: str) -> int:
     for letter in letters.upper():
         number = 26 * number + ord(letter) - ord("A") + 1
     return number
+
+
+#: Rows and columns of the largest sheet there is.
+_LAST = (1_048_575, 16_383)
+
+
+def bounds(data: Data) -> tuple[int, int, int, int]:
+    """Give the rows and columns to read, counted from nought: top, left, bottom, right.
+
+    Parameters
+    ----------
+    data : linestudy.study.model.Data
+        Its ``cells``; everything where it names none.
+
+    Returns
+    -------
+    tuple of int
+
+    Raises
+    ------
+    InputError
+        ``cells`` is no range.
+    """
+    if data.cells is None:
+        return 0, 0, *_LAST
+    found = corners(data.cells)
+    if found is None:
+        raise InputError(
+            data.file, f'"{data.cells[:40]}" is no range of cells', 'write cells = "B3:H400"'
+        )
+    return *found[0], *found[1]

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from linestudy.records.cells.signs import without_unseen
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
 from linestudy.records.formats.open_document import OpenDocument
@@ -21,7 +22,7 @@ from linestudy.records.formats.sheet_marks import (
     Marks,
     Merged,
     SheetNotes,
-    corners,
+    bounds,
     marks_of_xls,
     marks_of_xml,
     notes_of,
@@ -367,7 +368,7 @@ def _guarded(work: Callable[[], T], data: Data) -> T:
 
 
 def _rows(book: _Book, name: str, data: Data) -> SheetRows:
-    top, left, bottom, right = _bounds(data)
+    top, left, bottom, right = bounds(data)
     rows: list[list[str]] = []
     cells = 0
 
@@ -425,20 +426,6 @@ def _within(marks: Marks, bounds: tuple[int, int, int, int], rows: int) -> Marks
 
 #: More cells than any hand filled.
 _MOST_CELLS = 50_000_000
-#: Rows and columns of the largest sheet there is.
-_LAST = (1_048_575, 16_383)
-
-
-def _bounds(data: Data) -> tuple[int, int, int, int]:
-    """Return the rows and columns to read, from 0: top, left, bottom, right."""
-    if data.cells is None:
-        return 0, 0, *_LAST
-    found = corners(data.cells)
-    if found is None:
-        raise InputError(
-            data.file, f'"{data.cells[:40]}" is no range of cells', 'write cells = "B3:H400"'
-        )
-    return *found[0], *found[1]
 
 
 def _cell_text(value: Any, data: Data) -> str:
@@ -446,4 +433,4 @@ def _cell_text(value: Any, data: Data) -> str:
         return value.isoformat()
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         return str(int(value))
-    return cell_as_text(value, data)
+    return cell_as_text(without_unseen(value) if isinstance(value, str) else value, data)

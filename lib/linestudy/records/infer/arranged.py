@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.stacked_tables import is_number
 from linestudy.records.infer.words import is_nameless, plain_name, says
-from linestudy.records.rows.totals import sums_up
+from linestudy.records.rows.totals import sums_up, totals_of_groups
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -63,7 +63,10 @@ def _without_sums(cells: pd.DataFrame) -> pd.DataFrame:
     """Leave out averages and ranges between the readings of a sheet; reading counts them, once it knows the tags."""
     if len(cells) > _SHEET_ROWS:
         return cells
-    found = cells.iloc[:, :3].map(sums_up).any(axis=1)
+    labels = cells.iloc[:, :3]
+    found = labels.map(sums_up).any(axis=1)
+    for name in labels:
+        found |= labels[name].isin(totals_of_groups(labels[name].unique().tolist()))
     return cells[~found] if found.any() and not found.all() else cells
 
 

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.records.cells.fractions import inches_as_decimals
 from linestudy.records.cells.signs import plain_signs
 from linestudy.records.formats.clock import EPOCH, SERIAL, how_written, parts_of_a_second
 from linestudy.records.infer.words import is_judgement, named_alone, says
-from linestudy.records.units import is_unit, unit_in_head
+from linestudy.records.units import INCHES, is_unit, unit_in_head
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -157,7 +158,8 @@ def _owner(columns: list[ColumnKind], at: int) -> int | None:
 
 
 def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
-    text = plain_signs(cells.astype("string").fillna("").str.strip())
+    inches = (unit or unit_in_head(name)) in INCHES
+    text = inches_as_decimals(plain_signs(cells.astype("string").fillna("").str.strip()), inches)
     filled = text[text != ""]
     numbers = numeric(text)
     unit = unit or unit_in_head(name) or _unit_in_cells(filled)
@@ -250,7 +252,7 @@ def _with_marks(text: pd.Series) -> NDArray[np.float64]:
     """Convert numbers with decimal commas, grouped digits, units or parentheses; NaN for words."""
     import pandas as pd
 
-    plain = text.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
+    plain = inches_as_decimals(text).str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
     plain = plain.str.replace(r"(?<=\d)['\s\u00a0\u202f](?=\d{3})", "", regex=True)
     plain = plain.str.replace(r"^\(\s*([\d.,]+)\s*\)$", r"-\1", regex=True)
     # Points that group digits come before three of them: 03.09.2026 is no number.

@@ -14,11 +14,13 @@ from linestudy.records.across.dimensions import limits_around
 from linestudy.records.across.specs import around, limits_from, says_most, says_zone, spec_of
 from linestudy.records.headers import names_within
 from linestudy.records.infer.column_kinds import ColumnKind, kinds, numeric
-from linestudy.records.infer.words import meanings, says
+from linestudy.records.infer.words import meanings, named_alone, plain_name, says
 from linestudy.records.units import is_unit
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import pandas as pd
 
     from linestudy.records.infer.guesses import Guess
@@ -140,7 +142,7 @@ def layout_of(columns: list[ColumnKind], cells: pd.DataFrame) -> dict[str, Any] 
     found: dict[str, Any] = {}
     of = {column.name: column for column in columns}
     for column in columns:
-        key = known.get(_meaning(column.name))
+        key = known.get(_meaning(column.name, of))
         if key is not None and key not in found and column.kind != "empty":
             found[key] = column.name
     if "spec" not in found and not {"lower", "upper"} & set(found):
@@ -185,19 +187,17 @@ _PART_AT = re.compile(
     r"(?:part|sample|piece|teil|muster|pièce|échantillon|actual|ist|样件|样品|サンプル|cavity|nest)[\s_.#-]*\d{1,2}",
     re.IGNORECASE,
 )
-_LIMITS = (
-    "nominal",
-    "upper tolerance",
-    "lower tolerance",
-    "tolerance",
-    "lower limit",
-    "upper limit",
-    "specification",
-)
+_LIMITS = ("nominal", "upper tolerance", "lower tolerance", "tolerance", "lower limit", "upper limit", "specification")  # fmt: skip
 
 
-def _meaning(name: str) -> str:
-    return next((each for each in meanings(name) if each in _KNOWN), "")
+def _meaning(name: str, beside: Iterable[object] = ()) -> str:
+    found = next((each for each in meanings(name) if each in _KNOWN), "")
+    # U is the upper one in English, and the lower one beside an O in German.
+    german = plain_name(name) in _U and not _O.isdisjoint(plain_name(str(each)) for each in beside)
+    return found.replace("upper", "lower") if german else found
+
+
+_U, _O = frozenset(["utol", "u tol"]), frozenset(["otol", "o tol"])
 
 
 _KNOWN = (*_LIMITS, "unit", "special", "gauge", "number", "characteristic")
@@ -244,6 +244,10 @@ def read_drawing(path: str | Path, sheet: str | None = None) -> tuple[Drawn, ...
     )
 
 
+#: Entries of a column of features that name a part or a moment.
+_TAGS = frozenset(["part", "order", "time", "appraiser", "station", "coil", "job"])
+
+
 def listed_in(
     cells: pd.DataFrame, units: dict[str, str], name: str, file: str
 ) -> tuple[Drawn, ...]:
@@ -264,7 +268,9 @@ def listed_in(
         Each once, as its first row has it.
     """
     own = cells[cells[name].str.strip() != ""].drop_duplicates(name)
-    own = own.rename(columns={name: "characteristic"})
+    # "Serial; 12" above the readings of a part names the part.
+    tags = own[name].map(lambda entry: bool(named_alone(str(entry)) & _TAGS))
+    own = own[~tags.to_numpy(dtype=bool)].rename(columns={name: "characteristic"})
     drop = [
         column
         for column in own
@@ -276,7 +282,7 @@ def listed_in(
 def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn, ...]:
     by_meaning: dict[str, str] = {}
     for column in cells:
-        meaning = _meaning(str(column))
+        meaning = _meaning(str(column), cells)
         if meaning and meaning not in by_meaning:
             by_meaning[meaning] = str(column)
     specs = _spec_columns(cells)

@@ -10,7 +10,7 @@ import numpy as np
 from linestudy.records.across.specs import spec_of
 from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
 from linestudy.records.infer.column_kinds import ColumnKind
-from linestudy.records.infer.words import plain_name, says
+from linestudy.records.infer.words import named_alone, plain_name, says
 from linestudy.records.rows.chosen import names_a_product, parts_named
 from linestudy.results import counted
 
@@ -234,8 +234,21 @@ def common_name(columns: list[ColumnKind]) -> str:
     return common if len(common) > 1 else "value"
 
 
+#: Names of columns that go on where the seconds of a clock end.
+_PARTS_OF_A_SECOND = frozenset([
+    "ms", "msec", "msecs", "millis", "millisec", "millisecond", "milliseconds", "millisekunden", "millisekunde", "millisecondes", "us", "µs", "usec",
+    "microseconds", "mikrosekunden", "毫秒", "ミリ秒",
+])  # fmt: skip
+
+
 def number_rows(table: Table, guess: Guess) -> None:
     """Find the column that counts parts or strokes."""
+    for column in table.free("numbers"):
+        if plain_name(column.name) in _PARTS_OF_A_SECOND and column.whole:
+            table.taken.add(column.name)
+            guess.open.append(
+                f'"{column.name}" holds parts of a second beside the clock, and is not read'
+            )
     rising = [c for c in table.free("numbers") if c.rising > 0.95 and c.filled > 1]
     named = [c for c in rising if says(c.name, "order")] or [
         c for c in rising if says(c.name, "part", "number")
@@ -266,6 +279,41 @@ def number_rows(table: Table, guess: Guess) -> None:
         guess.keys.append(("order", [job.name, best.name], grounds))
         return
     table.take(guess, "order", best, sentence)
+
+
+def counts_strokes(column: ColumnKind) -> bool:
+    """Check whether whole numbers that never fall count strokes, by the name of their column."""
+    numbers = column.numbers[np.isfinite(column.numbers)]
+    rises = numbers.size > 1 and bool((np.diff(numbers) >= 0).all())
+    return column.whole and rises and says(column.name, "order")
+
+
+def numbered_subgroups(table: Table, guess: Guess) -> None:
+    """Find the column that numbers subgroups of a run: whole numbers that never fall, a few rows each."""
+    for column in table.free("numbers"):
+        there = column.numbers[np.isfinite(column.numbers)]
+        rises = bool((np.diff(there) >= 0).all()) and there.size == column.filled
+        if says(column.name, "subgroup") and column.whole and rises and 2 <= column.repeated <= 25:
+            each = f"{column.distinct} numbers that never fall, {column.repeated:.3g} rows each"
+            table.take(guess, "subgroup", column, each)
+            return
+
+
+def without_labels(guess: Guess, columns: list[ColumnKind]) -> list[ColumnKind]:
+    """Leave out columns whose whole name says that they count or name something, unless nothing else is left."""
+    labels = [c for c in columns if is_label(c) and named_alone(c.name) & _LABELLED]
+    if len(labels) == len(columns):
+        return columns
+    for column in labels:
+        guess.open.append(
+            f'"{column.name}" holds whole numbers that count or name something, and is taken for no characteristic: give it '
+            "its key (part, trial, subgroup, order …) where methods have to know it"
+        )
+    return [c for c in columns if c not in labels]
+
+
+#: What a column of whole numbers may be called alone that is no size of a part.
+_LABELLED = {"part", "number", "trial", "order", "appraiser", "subgroup"}
 
 
 def _begins_anew(column: ColumnKind) -> bool:

@@ -10,6 +10,7 @@ from linestudy.records.infer.column_kinds import ColumnKind, numeric
 from linestudy.records.infer.guesses import (
     Guess,
     Table,
+    counts_strokes,
     entries_of,
     is_label,
     is_product,
@@ -169,6 +170,9 @@ def judgements(table: Table) -> Guess | None:
             c for c in table.free("numbers") if not says(c.name, "part", "number", "order", "trial")
         ]
         if (person is None and part is None) or (len(measured) > 1 and reference is None):
+            return None
+        if person is None and reference is None and any(map(counts_strokes, table.free("numbers"))):
+            # Parts of several stations in a stroke, each with the line's verdict.
             return None
         guess.why = "one judgement a row, of parts that are judged several times"
         entries = set(own[0].entries)

@@ -21,8 +21,10 @@ from linestudy.records.infer.guesses import (
     keep,
     limits_beside,
     number_rows,
+    numbered_subgroups,
     several_parts,
     tags,
+    without_labels,
 )
 from linestudy.records.infer.judged import graded, judgements, verdict
 from linestudy.records.infer.studies import (
@@ -219,6 +221,7 @@ def _run(table: Table) -> Guess:
     clock(table, guess)
     if not machine:
         tags(table, guess, "station", "coil", "stop")
+        numbered_subgroups(table, guess)
         verdict(table, guess)
     pairs = xy_pairs([c.name for c in table.free("numbers")])
     for name, pair in pairs.items():
@@ -234,7 +237,8 @@ def _run(table: Table) -> Guess:
             )
             table.taken.add(column.name)
     # A second running number counts, and measures nothing.
-    keep(table, guess, [c for c in table.free("numbers") if not (is_label(c) and c.rising > 0.95)])
+    left = [c for c in table.free("numbers") if not (is_label(c) and c.rising > 0.95)]
+    keep(table, guess, without_labels(guess, left))
     for name in [name for name in guess.values if name.endswith(" again")]:
         guess.open.append(
             f'"{name}" is the name of a column that stands there again: say what it is of'

@@ -33,7 +33,7 @@ from linestudy.records.infer.notices.heads import (
     usual_width,
 )
 from linestudy.records.infer.words import says
-from linestudy.records.rows.limits import limits_in_pairs
+from linestudy.records.rows.limits import limits_in_pairs, limits_over
 from linestudy.records.rows.totals import is_total
 from linestudy.records.written.encodings import encoding_of
 from linestudy.results import InputError
@@ -60,6 +60,8 @@ class TablePlace:
         Nominal and limits, or the known value of a master, given above it.
     open : tuple of str
         What a person has to look at.
+    by_column : dict of str to dict
+        Nominal, lower limit and their kin → column → cell, where rows above the header say so.
     """
 
     data: Data
@@ -67,6 +69,7 @@ class TablePlace:
     title: str = ""
     limits: dict[str, float] = field(default_factory=dict)
     open: tuple[str, ...] = ()
+    by_column: dict[str, dict[str, str]] = field(default_factory=dict)
 
 
 def table_places(path: Path, data: Data) -> list[TablePlace]:
@@ -91,7 +94,7 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     raw, suffix = content(path, data)
     if suffix in ENDINGS:
         return _of_workbook(raw, data, suffix)
-    if suffix in (".parquet", ".qif", ".xml", ".json", ".jsonl", ".ndjson"):
+    if suffix in (".parquet", ".feather", ".qif", ".xml", ".json", ".jsonl", ".ndjson"):
         return [TablePlace(data, ())]
     keys: list[tuple[str, object, str]] = []
     encoding = encoding_of(raw)
@@ -112,7 +115,11 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
         own = data.model_copy(update={"delimiter": PAIRS})
         return [TablePlace(own, (*keys, ("delimiter", PAIRS, said)))]
     columns = count_text_columns(lines) if mark in (None, ",") else 0
-    if columns and (mark is None or not any("," in each for each in _header_words(lines))):
+    filled = [line for line in lines if line.strip()]
+    seldom = sum("," in line for line in filled) < 0.5 * len(filled)
+    if columns and (
+        mark is None or seldom or not any("," in each for each in _header_words(lines))
+    ):
         evidence = f"{columns} columns stand below each other, with blanks between"
         own = data.model_copy(update={"delimiter": BLANKS})
         return [TablePlace(own, (*keys, ("delimiter", BLANKS, evidence)))]
@@ -122,7 +129,19 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     whole = decoded(raw, data).split("\n") if len(raw) < 2_000_000 else lines
     rows = rows_of_lines(whole, mark or ",")
     base = data.model_copy(update={"delimiter": mark})
-    return _of_rows([cells for _, cells in rows], base, keys, places=[at for at, _ in rows])
+    places, cells = [at for at, _ in rows], [each for _, each in rows]
+    apart = []
+    if mark is not None and whole is not lines and places == list(range(len(rows))):
+        # Rows of a range are counted as lines, which they are as long as no cell runs over several.
+        parts = [
+            (part, place) for part in _tables_of(cells, base, keys) for place in _of_rows(*part)
+        ]
+        apart = [
+            replace(place, title=place.title or part[1].cells or "")
+            for part, place in parts
+            if _is_table(part[0], place)
+        ]
+    return apart or _of_rows(cells, base, keys, places=places)
 
 
 def _header_words(lines: list[str]) -> list[str]:
@@ -133,7 +152,18 @@ def _header_words(lines: list[str]) -> list[str]:
 def _why(encoding: str) -> str:
     if encoding.startswith("utf"):
         return "byte-order mark or zero bytes"
-    if encoding in ("cp932", "euc_jp", "cp949", "gb18030", "big5", "cp1250", "cp1251", "cp1254"):
+    if encoding in (
+        "cp932",
+        "euc_jp",
+        "cp949",
+        "gb18030",
+        "big5",
+        "cp1250",
+        "cp1251",
+        "cp1254",
+        "koi8-r",
+        "cp850",
+    ):
         return "its bytes are everyday characters of it, and no UTF-8"
     return "its bytes are no UTF-8"
 
@@ -274,8 +304,10 @@ def _of_rows(
     if settings.get("header_rows") != 0 and rows_of_header(rows, at) == 2:
         settings["header_rows"] = 2
         own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
-    above = limits_in_pairs(rows[:at])
+    by_column = limits_over(rows[:at], rows[at])
+    above = {} if by_column else limits_in_pairs(rows[:at])
     lost = sum(sum(map(is_number, row)) >= max(2, width(row) / 2) for row in rows[:at])
+    lost -= len(by_column)
     said = f"{lost} rows of numbers stand above line {line}, which names the columns, and are not read: where the columns change there, "
     said += "give the rows above as a file of their own"
     return [
@@ -283,6 +315,7 @@ def _of_rows(
             data.model_copy(update=settings),
             tuple(own),
             limits=above,
+            by_column=by_column,
             open=(said,) if lost >= FEWEST else (),
         )
     ]

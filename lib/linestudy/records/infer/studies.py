@@ -13,6 +13,7 @@ from linestudy.records.infer.guesses import (
     Table,
     clock,
     common_name,
+    counts_strokes,
     entries_of,
     is_label,
     keep,
@@ -412,9 +413,7 @@ def two_gauges(table: Table) -> Guess | None:
 
 
 def specimens(table: Table) -> Guess | None:
-    counter = next(
-        (c for c in table.free("numbers") if c.rising > 0.95 and says(c.name, "order")), None
-    )
+    counter = next((c for c in table.free("numbers") if counts_strokes(c)), None)
     levels = [
         c
         for c in table.free("words", "numbers")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,9 +21,11 @@ from linestudy.records.infer.column_kinds import (
     with_groups,
 )
 from linestudy.records.infer.judged import in_order_of_size
+from linestudy.records.infer.notices.across import lies_across
 from linestudy.records.infer.notices.cell_notes import notes_on_cells, notes_on_units
 from linestudy.records.infer.notices.column_notes import notes_on_columns
 from linestudy.records.infer.notices.known_values import masters_across, on_a_master
+from linestudy.records.infer.notices.no_reading import marks_of_no_reading
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
 from linestudy.records.rows.limits import complete, legend_beside
@@ -34,19 +35,6 @@ if TYPE_CHECKING:
     from linestudy.records.infer.drawing import Drawn
     from linestudy.records.text_table import TextTable
     from linestudy.study.model import Data
-
-#: Words for "no reading" met in exports, in lower case.
-_SENTINELS = frozenset([
-    "na", "n/a", "n.a.", "nan", "null", "none", "err", "err.", "error", "#n/a", "#nv", "#value!", "#wert!", "#div/0!", "#ref!", "#num!",
-    "#name?", "#bezug!", "#zahl!", "over", "under", "overflow", "underflow", "ovr", "ol", "o.l.", "+ol", "-ol", "no_read", "noread",
-    "no read", "no part", "kein teil", "not measured", "nicht gemessen", "non mesuré", "não medido", "no medido", "missing", "fehlt",
-    "leer", "invalid", "ungültig", "k.a.", "n.v.", "无", "无读数", "なし", "未測定", "未测", "미측정", "없음",
-])  # fmt: skip
-
-
-def _says_nothing(mark: str) -> bool:
-    """Check whether a cell is blank, a word for no reading, or only signs: ---, ####, **."""
-    return mark.casefold() in _SENTINELS or not any(sign.isalnum() for sign in mark)
 
 
 @dataclass(frozen=True)
@@ -185,12 +173,16 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     if len(table.cells) == 0:
         raise InputError(path.name, "has a header but no rows", "give a file with data")
     table, before = arranged(table)
+    table = replace(table, limits=place.by_column | table.limits)
     legend, aside = legend_beside(table.cells)
     table = replace(table, cells=table.cells.drop(columns=aside))
     columns = kinds(table)
     keys = [*place.keys, *before]
     if holds_qif(path):
         return [_qif(path, columns, table)]
+    across = "" if place.data.transpose else lies_across(columns, len(table.cells))
+    if across:
+        return _turned(path, place, across)
     measured = layout_of(columns, table.cells)
     layouts = [] if measured is None else [_layout(path, place, keys, measured, table)]
     listed = is_drawing(columns, table.cells)
@@ -213,10 +205,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         table = replace(table, cells=table.cells.iloc[1:])
         columns = kinds(table)
     if guess.across and not place.data.transpose:
-        turned = place.data.model_copy(update={"transpose": True})
-        return _described(
-            path, replace(place, data=turned, keys=(*place.keys, ("transpose", True, guess.across)))
-        )
+        return _turned(path, place, guess.across)
     around = place.limits or legend
     on_a_master(guess, around.get("reference"))
     guess.open[:0] = place.open
@@ -237,7 +226,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     keys += [key for key in guess.keys if key[0] not in titles or key[1] != key[0]]
     # "none" is a grade, and no reading only among numbers.
     mine = [known[name] for name in names if name in known and known[name].kind == "numbers"]
-    marks = _sentinels(table, mine)
+    marks = marks_of_no_reading(table, mine)
     if marks:
         shown = ", ".join(
             f"{mark or 'empty'} {count} times" for mark, count in sorted(marks.items())
@@ -296,6 +285,14 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             listed=listed_of,
         )
     ]
+
+
+def _turned(path: Path, place: TablePlace, why: str) -> list[Description]:
+    """Describe a table whose records lie across, once it is turned about."""
+    turned = place.data.model_copy(update={"transpose": True})
+    return _described(
+        path, replace(place, data=turned, keys=(*place.keys, ("transpose", True, why)))
+    )
 
 
 def _layout(
@@ -408,32 +405,3 @@ def readings_of(label: str, source: Any, known: dict[str, ColumnKind]) -> Readin
     units = {c.unit for c in columns}
     unit = units.pop() if len(units) == 1 else None
     return Readings(label, source, unit, middle, low, high, int(values.size))
-
-
-def _sentinels(table: TextTable, columns: list[ColumnKind]) -> dict[str, int]:
-    """Find cells that look like "no reading": words, and repeated nines far from all others."""
-    marks: Counter[str] = Counter()
-    for column in columns:
-        text = (
-            table.cells[column.name]
-            .head(len(column.numbers))
-            .astype("string")
-            .fillna("")
-            .str.strip()
-        )
-        odd = text[np.isnan(column.numbers)]
-        marks.update(mark for mark in odd if _says_nothing(mark))
-        there = column.numbers[np.isfinite(column.numbers)]
-        if there.size < 5:
-            continue
-        spread = float(np.quantile(there, 0.9) - np.quantile(there, 0.1))
-        for mark, count in Counter(text.tolist()).items():
-            digits = mark.lstrip("-").replace(".", "").replace(",", "").rstrip("0")
-            nines = len(digits) >= 2 and set(digits) == {"9"}
-            try:
-                far = abs(float(mark.replace(",", ".")) - column.middle) > 20 * max(spread, 1e-12)
-            except ValueError:
-                far = False
-            if far and (nines or (digits == "" and count > 2)):
-                marks[mark] += count
-    return dict(marks)

@@ -64,7 +64,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "value": (
         "value", "actual", "measured", "meas", "gemessen", "mesuré", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
         "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値", "mért érték", "érték", "valoare", "valoare măsurată", "meetwaarde", "gemeten", "mätvärde", "uppmätt", "giá trị", "實測值", "量測值", "nameraná hodnota"),
-    "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "i o", "in ordnung", "conform", "bons", "合格", "合格数", "良品", "良品数", "jó", "jó db", "bune", "goede", "godkända", "đạt", "合格數"),
+    "accepted": ("accepted", "good", "ok", "gut", "gutteil", "gutteile", "io", "i o", "in ordnung", "conform", "bons", "合格", "合格数", "良品", "良品数", "jó", "jó db", "bune", "goede", "godkända", "đạt", "合格數"),
     "rejected": (
         "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "n i o", "schlecht", "rebuts", "不合格", "不合格数",
         "不良", "不良数", "selejt", "rebuturi", "afkeur", "kasserade", "không đạt", "不合格數",
@@ -218,6 +218,12 @@ def says_fault(name: str) -> bool:
     return says(name, "rejected") or not _FAULTS.isdisjoint(plain.split())
 
 
+#: A rejection with its reason behind: "NOK-Width", "FAIL (burr)".
+_WITH_REASON = re.compile(
+    r"(?:nok|n\.?i\.?o\.?|ng|not ok|fail|failed|reject|rejected|scrap|ausschuss|rebut|不良|不合格|불량|불합격)\s*[-:(/_,]\s*\w"
+)
+
+
 def split_judgement(entries: set[str]) -> tuple[list[str], list[str], list[str]]:
     """Split entries, as written, into accepted, rejected and others."""
     pair = _pair({entry.casefold().strip() for entry in entries} - {""})
@@ -227,7 +233,8 @@ def split_judgement(entries: set[str]) -> tuple[list[str], list[str], list[str]]
     other: list[str] = []
     for entry in sorted(entries):
         plain = entry.casefold().strip()
-        home = accepted if plain in good else rejected if plain in bad else other
+        fails = plain in bad or (pair is None and _WITH_REASON.match(plain))
+        home = accepted if plain in good else rejected if fails else other
         if plain:
             home.append(entry.strip())
     return accepted, rejected, other

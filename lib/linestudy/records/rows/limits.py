@@ -78,7 +78,7 @@ def limits_in_pairs(rows: Iterable[list[str]]) -> Limits:
     """
     found: list[tuple[str, float]] = []
     for row in rows:
-        cells = [part.strip() for cell in row for part in re.split(r"[:=]\s+|[:=]$", cell)]
+        cells = [part.strip() for cell in row for part in re.split(r":\s+|:$|\s*=\s*", cell)]
         for label, cell in itertools.pairwise(cells):
             said = _said(label)
             if label.strip(" .:").casefold() in _KNOWN and is_number(cell):
@@ -92,6 +92,40 @@ def limits_in_pairs(rows: Iterable[list[str]]) -> Limits:
                     found += [(key, value) for key, value in whole.items() if value is not None]
     keys = [key for key, _ in found]
     return dict(found) if len(set(keys)) == len(keys) else {}
+
+
+def limits_over(rows: list[list[str]], names: list[str]) -> dict[str, dict[str, str]]:
+    """Find nominals and limits in rows above the names of the columns, each number above the column it is of.
+
+    Parameters
+    ----------
+    rows : list of list of str
+        The rows above the header.
+    names : list of str
+        Cells of the header.
+
+    Returns
+    -------
+    dict of str to dict
+        What a row says, as :func:`linestudy.records.headers.said_of_limits` does → column → cell. Nothing where no
+        number stands above a name, or no row has one of its own for two columns and none says a limit of one column
+        in its place.
+    """
+    found: dict[str, dict[str, str]] = {}
+    for row in rows:
+        filled = [(at, cell.strip()) for at, cell in enumerate(row) if cell.strip()]
+        said = _said(filled[0][1]) if len(filled) > 1 else ""
+        own = {
+            " ".join(names[at].split()): cell
+            for at, cell in filled[1:]
+            if at < len(names) and names[at].strip()
+        }
+        if not said or said in found or not all(is_number(cell) for _, cell in filled[1:]):
+            continue
+        # "USL; 2.85" alone is a pair, whatever stands below its number.
+        if len(own) == len(filled) - 1 and (len(own) > 1 or filled[1][0] > filled[0][0] + 1):
+            found[said] = own
+    return found
 
 
 def legend_beside(cells: pd.DataFrame) -> tuple[Limits, list[str]]:

@@ -61,15 +61,16 @@ _LABEL = re.compile(r"[^\W\d][^:;]{0,30}:(?:\s|$)")
 #: Most rows that a footer has.
 _DEEPEST = 20
 _MARKS = re.compile(r"[.:=_\-–\s\u0304\u0305]+")
+#: A letter with a bar over it, or two.
+_BARRED = re.compile("([xrs])[\u0304\u0305\u033f]+")
 
 
 def plain_word(cell: object) -> str:
     """Write a cell in lower case, without accents, marks, and a unit in brackets."""
     text = unicodedata.normalize("NFKD", re.sub(r"[\[(][^\])]*[\])]\s*$", "", str(cell).strip()))
+    barred = _BARRED.sub(r"\1bar", text.casefold())
     bare = "".join(
-        sign
-        for sign in text.casefold()
-        if not unicodedata.combining(sign) or sign in "\u0304\u0305"
+        sign for sign in barred if not unicodedata.combining(sign) or sign in "\u0304\u0305"
     )
     return unicodedata.normalize("NFC", _MARKS.sub(" ", bare)).strip()
 
@@ -85,6 +86,59 @@ def sums_up(cell: object) -> bool:
     """Check whether a cell names an average or a range, which may come between readings or below."""
     word = plain_word(cell)
     return word in _BETWEEN_WORDS or not _ANYWHERE.isdisjoint(word.split())
+
+
+#: Words of a row that sums up the rows of one group, as a pivot table writes it: "Total L", "Anna Result".
+_GROUP_WORDS = _BETWEEN_WORDS | {
+    "total", "totals", "subtotal", "sub total", "sum", "grand total", "summe", "zwischensumme", "teilergebnis", "gesamt", "gesamtergebnis",
+    "somme", "sous total", "total general", "suma", "soma", "totale", "subtotale", "mezisoucet", "celkem", "razem", "suma czesciowa", "osszesen",
+    "reszosszeg", "subtotaal", "totaal", "delsumma", "summa", "toplam", "ara toplam", "итого", "小计", "合计", "小計", "合計", "소계", "합계", "count", "anzahl",
+}  # fmt: skip
+#: Of these, what is a sum even alone.
+_SURE_GROUP_WORDS = frozenset([
+    "subtotal", "sub total", "grand total", "zwischensumme", "teilergebnis", "gesamtergebnis", "sous total", "total general", "subtotale",
+    "mezisoucet", "reszosszeg", "subtotaal", "delsumma", "ara toplam", "小计", "小計", "소계",
+])  # fmt: skip
+
+
+def totals_of_groups(entries: list[str]) -> set[str]:
+    """Find the entries of a column of labels that sum up another entry: "Total L" beside "L", "Anna Mean" beside "Anna".
+
+    Parameters
+    ----------
+    entries : list of str
+        Each once.
+
+    Returns
+    -------
+    set of str
+    """
+    if len(entries) > _MOST_GROUPS:
+        return set()
+    plain = {entry: plain_word(entry) for entry in entries}
+    others = set(plain.values()) - {""}
+    found = set()
+    for entry, word in plain.items():
+        named = [each for each in (*word.split(" ", 1), *word.rsplit(" ", 1)) if each != word]
+        rests = {word.removeprefix(f"{each} ") for each in named}
+        rests |= {word.removesuffix(f" {each}") for each in named}
+        summed = any(
+            rest in others - {word}
+            and (
+                word.removesuffix(f" {rest}")
+                if word.endswith(f" {rest}")
+                else word.removeprefix(f"{rest} ")
+            )
+            in _GROUP_WORDS
+            for rest in rests
+        )
+        if summed or word in _SURE_GROUP_WORDS:
+            found.add(entry)
+    return found
+
+
+#: Labels of groups are few.
+_MOST_GROUPS = 500
 
 
 def totals_below(table: pd.DataFrame) -> int:
@@ -168,11 +222,12 @@ def totals_between(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
     """
     found = np.zeros(len(table), dtype=bool)
     tags = {data.part, data.appraiser, data.trial, data.order, data.subgroup, *(data.levels or ())}
-    for name in tags:
+    groups = {data.coil, *(data.station if isinstance(data.station, tuple) else (data.station,))}
+    for name in tags | groups:
         if isinstance(name, str) and name in table:
-            entries = {
-                entry: plain_word(entry) in _BETWEEN_WORDS
-                for entry in table[name].unique().tolist()
-            }
-            found |= table[name].map(entries).to_numpy(dtype=bool)
+            entries = table[name].unique().tolist()
+            sums = totals_of_groups(entries)
+            if name in tags:
+                sums |= {entry for entry in entries if plain_word(entry) in _BETWEEN_WORDS}
+            found |= table[name].isin(sums).to_numpy(dtype=bool)
     return found if not found.all() else np.zeros(len(table), dtype=bool)

@@ -92,6 +92,8 @@ def encoding_of(raw: bytes) -> str:
         if not raw.isascii():
             raw.decode("utf-8-sig")
     except UnicodeDecodeError:
+        if _of_dos(raw):
+            return "cp850"
         other = by_letters(raw) or _eastern(raw) or _of_middle_and_east(raw)
         if other is not None:
             return other
@@ -125,6 +127,28 @@ _TURKISH = re.compile(
 _NOT_TURKISH = re.compile(rb"[\xe0\xe1\xe6\xe8\xe9\xec\xed\xf2\xf3\xf8-\xfa\x8a\x8e\x9a\x9e]")
 
 
+#: A letter of the code pages of DOS within a word, where Windows has quotes, daggers and an empty place: Höhe, Stück, série.
+_DOS_LETTER = re.compile(rb"[A-Za-z][\x81\x82\x84\x87\x88\x94][A-Za-z]")
+#: What else above ASCII a text of these code pages holds: ä ö ü é è ê ç à â î ô û ù, their capitals, ß, µ, °, ±, ², ·, Ø.
+_DOS = frozenset(
+    b"\x80\x81\x82\x83\x84\x85\x87\x88\x89\x8a\x8b\x8c\x8e\x90\x93\x94\x96\x97\x99\x9a\x9b\x9d\xe1\xe6\xf1\xf8\xfa\xfd"
+)
+#: A word of Russian with a capital where Windows-1251 would begin it small and go on in capitals.
+_KOI8_WORD = re.compile(rb"(?<![\xc0-\xff])[\xe0-\xff][\xc0-\xdf]{2,}(?![\xc0-\xff])")
+_CP1251_WORD = re.compile(rb"(?<![\xc0-\xff])[\xc0-\xdf][\xe0-\xff]{2,}(?![\xc0-\xff])")
+
+
+def _of_dos(raw: bytes) -> bool:
+    """Check whether a text of Western Europe is in a code page of DOS, 850 or 437, which share these letters."""
+    sample = raw[:200_000]
+    high = {byte for byte in sample if byte > 127}
+    return high <= _DOS and _DOS_LETTER.search(sample) is not None
+
+
+def _all_koi8(sample: bytes) -> bool:
+    return _CP1251_WORD.search(sample) is None
+
+
 def _of_middle_and_east(raw: bytes) -> str | None:
     """Recognise Windows-1251 by runs of high letters, Windows-1250 and 1254 by their own; else None."""
     sample = raw[:200_000]
@@ -135,7 +159,7 @@ def _of_middle_and_east(raw: bytes) -> str | None:
             sample.decode("cp1251")
         except UnicodeDecodeError:
             return None
-        return "cp1251"
+        return "koi8-r" if _KOI8_WORD.search(sample) and _all_koi8(sample) else "cp1251"
     if _TURKISH.search(sample) and not _NOT_TURKISH.search(sample):
         return "cp1254"
     hungarian = re.search(rb"[\xf5\xfb]", sample) and re.search(rb"[\xf6\xfc]", sample)

@@ -47,7 +47,7 @@ def test_tables_side_by_side_of_other_parts_are_told(tmp_path: Path) -> None:
     assert '"Part again" holds other entries than "Part"' in _open(tmp_path, rows)
 
 
-@pytest.mark.parametrize("cell", ["3 5/16", "12°30'15\"", "2.801 ± 0.002"])
+@pytest.mark.parametrize("cell", ["3 of 16", "12°30'15\"", "2.801 ± 0.002"])
 def test_texts_for_numbers_are_shown(tmp_path: Path, cell: str) -> None:
     rows: list[list[object]] = [["No", "Length"], *([i, cell.replace("3", str(3 + i))] for i in range(20))]  # fmt: skip
     told = _open(tmp_path, rows)

@@ -139,8 +139,7 @@ def cells_in_columns(text: str, data: Data) -> tuple[pd.DataFrame, int]:
 def _sorted_out(lines: list[str]) -> _Rows:
     shape = _cell_shape(lines)
     split = [
-        [_Cell(m[0].strip('"'), *m.span()) for m in shape.finditer(line.expandtabs())]
-        for line in lines
+        [cell for m in shape.finditer(line.expandtabs()) for cell in _apart(m)] for line in lines
     ]
     first = next((at for at, cells in enumerate(split) if _holds_readings(cells)), None)
     found = _Rows()
@@ -190,6 +189,21 @@ def _sorted_out(lines: list[str]) -> _Rows:
         else:
             labels |= {m[1].strip(): m[2].strip() for m in _LABEL.finditer(line.strip())}
     return found
+
+
+#: Numbers with decimals that stand one blank apart, for a minus sign took the other: "0.0500 -0.0500".
+_SEVERAL = re.compile(r"[-+]?\d*[.,]\d+(?: [-+]?\d*[.,]\d+)+")
+
+
+def _apart(found: re.Match[str]) -> list[_Cell]:
+    """Split one stretch of a line into cells: several numbers with decimals are as many cells."""
+    if _SEVERAL.fullmatch(found[0]) is None:
+        return [_Cell(found[0].strip('"'), *found.span())]
+    begin = found.start()
+    return [
+        _Cell(each[0], begin + each.start(), begin + each.end())
+        for each in _NARROW.finditer(found[0])
+    ]
 
 
 def _names_more(cells: list[_Cell], above: list[_Cell], width: int) -> bool:

@@ -64,9 +64,10 @@ def note_on_bounds_as_readings(table: TextTable, name: str) -> str:
     found = text[text.str.match(r"[<>≤≥]\s*[-+]?[\d.,]+")]
     if not len(found):
         return ""
+    verb, them = ("says", "it is") if len(found) == 1 else ("say", "they are")
     return (
-        f'{counted(len(found), "cell")} of "{name}", such as "{found.iloc[0]}", say only that a reading lies beyond a number: '
-        "give the readings themselves"
+        f'{counted(len(found), "cell")} of "{name}", such as "{found.iloc[0]}", {verb} only that a reading lies beyond a number, and '
+        f"{them} left out: take the readings themselves from the gauge, for the others are no fair sample without them"
     )
 
 

@@ -89,6 +89,8 @@ def rows_of_header(rows: list[list[str]], at: int) -> int:
         return 2
     if _repeated_above(upper, lower):
         return 2 if any(is_number(cell) for cell in below) else 1
+    if _words_under(upper, lower, below):
+        return 2
     if len(names) < 3 or not 0 < width(upper) < width(lower):
         return 1
     small = [cell for cell in names if re.fullmatch(r"\d{1,2}", cell)]
@@ -114,6 +116,26 @@ def _parts_under(upper: list[str], lower: list[str]) -> bool:
         and says(upper[first], "part")
         and any(cell.strip() for cell in upper[:first])
         and not any(cell.strip() for cell in upper[first + 1 : first + len(numbered)])
+    )
+
+
+def _words_under(upper: list[str], lower: list[str], below: list[str]) -> bool:
+    """Check whether one name is over two words or more, as Width over L and R, and numbers follow."""
+    named = [i for i, cell in enumerate(upper) if cell.strip()]
+    filled = [i for i, cell in enumerate(lower) if cell.strip()]
+    if len(named) < 2 or len(filled) < 2 or any(map(is_number, [*upper, *lower])):
+        return False
+    ends = [*named[1:], max(len(upper), len(lower))]
+    spans = [
+        [i for i in filled if begin <= i < end] for begin, end in zip(named, ends, strict=True)
+    ]
+    over = [span for span in spans if span]
+    return (
+        len(over) < len(spans)
+        and not spans[0]
+        and filled[0] >= named[0]
+        and all(len(span) > 1 for span in over)
+        and all(i < len(below) and is_number(below[i]) for i in filled)
     )
 
 
