@@ -407,4 +407,42 @@ OF_FILES = (
     Manipulation("another column", another_column, r'has a column "Width", as the'),
     Manipulation("readings worked out", readings_worked_out, r'"width" is "untreated" averaged'),
 )
-ALL = (*AUDIT, *OWN, *OF_FILES)
+
+
+def shrunk(s: Folder) -> None:
+    draw = np.random.default_rng(1)
+    _width(s, 5 + 0.6 * (s.run["width"].to_numpy() - 5) + draw.normal(0, 0.004, N))
+
+
+def mirrored(s: Folder) -> None:
+    half = np.random.default_rng(8).normal(5, 0.09, N // 2)
+    _width(s, np.append(half, 10 - half))
+
+
+def turned_about(s: Folder) -> None:
+    half = np.random.default_rng(8).normal(5, 0.09, N // 2)
+    _width(s, np.append(half, half[::-1] + np.random.default_rng(9).normal(0, 0.02, N // 2)))
+
+
+def one_coil_four_times(s: Folder) -> None:
+    draw = np.random.default_rng(8)
+    coil = draw.normal(5, 0.09, N // 4)
+    _width(s, np.concatenate([draw.permutation(coil) for _ in range(4)]))
+
+
+def from_normal_scores(s: Folder) -> None:
+    from scipy.special import ndtri
+
+    rank = s.run["width"].rank(method="first").to_numpy()
+    _width(s, 5 + 0.085 * ndtri((rank - 0.5) / N))
+
+
+#: Of readings that were copied and changed, or moved all together.
+CHANGED = (
+    Manipulation("shrunk", shrunk, r"lie beyond all 2,000 readings|smallest and largest reading"),
+    Manipulation("mirrored", mirrored, r"go with the opposite of those 1,000 places before"),
+    Manipulation("turned about", turned_about, r"as far on the other side of reading 1,00\d"),
+    Manipulation("one coil four times", one_coil_four_times, r"values stand 4 times"),
+    Manipulation("from normal scores", from_normal_scores, r"readings too regular"),
+)
+ALL = (*AUDIT, *OWN, *OF_FILES, *CHANGED)

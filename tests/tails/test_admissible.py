@@ -117,3 +117,18 @@ def test_readings_at_their_bound_leave_every_family_of_the_bound(seed: int) -> N
     tried = {item.name.split(" with")[0] for item in (*found.admissible, *found.rejected)}
     assert {"gamma", "Weibull", "lognormal"} <= tried
     assert tried & {"folded t", "folded normal"}
+
+
+def test_outliers_that_values_neither_show_nor_exclude_lower_the_bound_of_many_only() -> None:
+    from dataclasses import replace
+
+    for n, entered in ((600, False), (1000, True)):
+        lower = []
+        for seed in range(4):
+            found = tails(np.random.default_rng(seed).normal(size=n))
+            one, other = (t.index(-6.0, 6.0) for t in (found, replace(found, unseen=())))
+            assert one.estimate == other.estimate
+            # Its price: a few hundredths.
+            assert 0.9 * other.bound < one.bound <= other.bound
+            lower.append(one.bound < other.bound)
+        assert any(lower) == entered

@@ -107,3 +107,21 @@ def test_what_was_left_out_is_said_once_and_first() -> None:
         "Left out of up to 1,000 readings of a characteristic: no reading: 3.",
         "A word on the gauge.",
     )
+
+
+def test_extremes_stand_with_their_places_and_parts_beyond_them_are_told() -> None:
+    record = replace(
+        RECORD,
+        first_readings=(1.5,),
+        last_readings=(1.4,),
+        extremes=(1.2, 1.8),
+        extremes_at=(17.0, 1020.0),
+    )
+    run = ProcessFacts(n=977, sd=0.1, smallest=1.2, largest=1.8)
+    found = replace(FACTS, record=record, process=run)
+    told = own_records([found]).set_index("what")["in this study"]
+    assert told["smallest and largest reading"] == "1.2 (17); 1.8 (1,020) mm"
+    said = "\n".join(conditions_of(found))
+    assert "(0.90 to 2.10) lie beyond all 977 readings of the run (1.20 to 1.80)" in said
+    within = replace(record, study_parts=(10.0, 1.3, 1.7, 0.1))
+    assert "lie beyond" not in "\n".join(conditions_of(replace(found, record=within)))

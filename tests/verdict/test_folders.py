@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from dataclasses import replace
 from pathlib import Path
@@ -355,3 +356,19 @@ def test_a_declared_spread_of_specimens_never_makes_a_test_adequate_by_itself(
         assert spread.effect == "customer approval required"
         assert says in spread.reason
         assert any("declared" in one for one in found.conditions) == bool(more)
+
+
+def test_a_run_that_moves_is_no_short_run_by_being_called_one(tmp_path: Path) -> None:
+    draw = random.Random(4)
+    rows = [f"{n},{draw.gauss(5, 0.08) + 0.1 * math.sin(n / 25):.4f}" for n in range(1, 301)]
+    short = RUN.replace('"run"', '"machine"').replace("subgroup = { size = 5 }\n", "")
+    found = write(
+        tmp_path,
+        HEAD + ITEM + GAUGE + CROSSED + MASTERS + short,
+        g=crossed(),
+        m=masters(),
+        r=["n,a", *rows],
+    )
+    assert found.facts.kind == "machine"
+    assert found.decision == "customer approval required"
+    assert any("Not in statistical control" in reason for reason in found.reasons)

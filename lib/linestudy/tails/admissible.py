@@ -17,7 +17,10 @@ and a t fit gives away part of the index of a normal process, and still passes p
 ones. What either costs is measured in the proof. From some five hundred values on peaks carry the
 estimate; families then only lower it where they describe the values. The lower bound is the lowest of
 the families' bounds and of that of the peaks, which enter at two thirds of a standard error where a
-family is admissible and in full where none is.
+family is admissible and in full where none is. From :data:`RARE` effective values on, outliers that the values
+neither show nor exclude enter the bound as well: three values further out would then not move a quantile of 0.135 %
+by much, so that the bound of a normal process stays what it is within a few hundredths, while among fewer values a share that
+none of them shows may hold any index.
 """
 
 from __future__ import annotations
@@ -48,6 +51,12 @@ _CELLS = 1200
 #: Share of the bound's standard errors at which peaks enter it where a family is admissible: its own bound
 #: then holds the truth, and peaks at two thirds of a standard error catch a tail that it misses (measured, proof).
 _CHECK = 0.4
+#: Effective values from which outliers that need not be there enter the bound: 0.135 % of them are more than one (measured, proof).
+RARE = 800
+#: Share of the bound's standard errors at which they enter it: of 1,000 readings with 1 % of outliers of four standard deviations the
+#: bound then lies below the truth in 93.6 % of 750 studies, where it does in 90.7 % without them; in full they would cost more bounds
+#: above 1.67 of a t with 8 df of a true index of 2.00 than they are worth (52 % become 32 %).
+_UNSEEN = 0.9
 _PLAIN, _ONLY_IF_BETTER = ("normal", "Student"), ("threshold", "outliers")
 
 
@@ -92,6 +101,8 @@ class Tails:
     admissible, rejected : tuple of Candidate
     carried : bool
         Whether the tail of the data itself is among the admissible.
+    unseen : tuple of Candidate
+        What the values neither show nor exclude: normal with outliers, where it describes them no better than without.
     """
 
     n: int
@@ -103,6 +114,7 @@ class Tails:
     rejected: tuple[Candidate, ...]
     carried: bool
     values: FloatArray | None = field(repr=False, compare=False, default=None)
+    unseen: tuple[Candidate, ...] = ()
 
     @property
     def described(self) -> bool:
@@ -127,17 +139,20 @@ class Tails:
     def moved(self, mean: float, sd: float, n: int) -> Tails:
         """Return the same shape with another mean and standard deviation, known from `n` values."""
         share = n / self.n
-        at = [item.moved(mean, sd, n) for item in self.admissible]
-        gone = [item.moved(mean, sd, n) for item in self.rejected]
+        at, gone, unseen = (
+            tuple(item.moved(mean, sd, n) for item in some)
+            for some in (self.admissible, self.rejected, self.unseen)
+        )
         return Tails(
             n,
             mean,
             sd,
             self.n_eff_mean * share,
             self.n_eff_sd * share,
-            tuple(at),
-            tuple(gone),
+            at,
+            gone,
             self.carried,
+            unseen=unseen,
         )
 
     def limit_n_eff(self, level: float, spread: float, of: int) -> Tails:
@@ -191,6 +206,12 @@ class Tails:
                 found[item.name] = (min(old[0], estimate), min(old[1], bound))
                 if estimate < low and item in nearest:
                     low, name, side = estimate, item.name, "upper" if upper_side else "lower"
+                if bound < low_bound:
+                    low_bound, bound_name = bound, item.name
+            for item in self.unseen if self.n_eff_sd >= RARE else ():
+                _, bound = item.side(
+                    limit, upper_side, c * _UNSEEN, self.n_eff_mean, self.n_eff_sd, self.sd
+                )
                 if bound < low_bound:
                     low_bound, bound_name = bound, item.name
         for limit, upper_side in ((lower, False), (upper, True)):
@@ -282,8 +303,11 @@ def tails(
     )
     kept: list[Candidate] = []
     out: list[Candidate] = []
+    unseen: list[Candidate] = []
     for item in found:
         admitted = item.ad <= REJECTED and item.aic - smallest <= SUPPORT
+        if admitted and "outliers" in item.name and item.aic >= plain:
+            unseen.append(item)
         # A skew and outliers are always found in few values; they are heard where the symmetric
         # families do not do as well.
         admitted &= not item.name.endswith(_ONLY_IF_BETTER) or item.aic < plain
@@ -299,6 +323,7 @@ def tails(
         tuple(out),
         bool(by_peaks),
         y,
+        tuple(unseen),
     )
 
 

@@ -165,14 +165,22 @@ def _counter(record: RecordFacts) -> list[str]:
 def _parts_of_the_study(facts: CharacteristicFacts) -> list[str]:
     if not facts.record.study_parts or facts.process.n < 2 or not facts.process.sd:
         return []
-    number, _, _, sd = facts.record.study_parts
-    ratio = sd / facts.process.sd
-    if 0.5 <= ratio <= 2 or math.isnan(ratio):
-        return []
-    return [
-        f"The {number:.0f} parts of the gauge study spread {ratio:.2g} times as much as those of the run; ndc "
-        "is taken by the smaller spread."
-    ]
+    number, low, high, sd = facts.record.study_parts
+    process, said = facts.process, []
+    ratio = sd / process.sd
+    if not (0.5 <= ratio <= 2 or math.isnan(ratio)):
+        said.append(
+            f"The {number:.0f} parts of the gauge study spread {ratio:.2g} times as much as those of the run; ndc "
+            "is taken by the smaller spread."
+        )
+    if process.n >= _FEW_READINGS and not process.smallest <= low <= high <= process.largest:
+        places = decimals_for(process.sd)
+        ends = [f"{x:.{places}f}" for x in (low, high, process.smallest, process.largest)]
+        said.append(
+            f"Parts of the gauge study ({ends[0]} to {ends[1]}) lie beyond all {process.n:,} readings of the run ({ends[2]} to {ends[3]}): ask where "
+            "these parts come from, and whether the readings of the run are those that the gauge recorded."
+        )
+    return said
 
 
 def _filtered(facts: CharacteristicFacts) -> list[str]:
@@ -261,6 +269,14 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         first = len(record.first_readings)
         ends = f"{' '.join(texts[:first])}; {' '.join(texts[first:])}"
         lines.append(("first and last readings", ends + unit, "the gauge's own record, in order"))
+        if record.extremes:
+            lines.append(
+                (
+                    "smallest and largest reading",
+                    _extremes(record, places) + unit,
+                    "the gauge's own record",
+                )
+            )
     if record.coils:
         lines.append(("coils", _listed(record.coils), "the coils' tickets"))
     if record.stations:
@@ -279,6 +295,13 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         text = f"{facts.judgement.parts} parts, {facts.judgement.trials} trials"
         lines.append(("judgements", text, "the parts, kept with their references"))
     return lines
+
+
+def _extremes(record: RecordFacts, places: int) -> str:
+    texts = alike(record.extremes, places)
+    if record.extremes_at:
+        texts = [f"{text} ({at:,.0f})" for text, at in zip(texts, record.extremes_at, strict=True)]
+    return "; ".join(texts)
 
 
 def _listed(labels: tuple[str, ...]) -> str:

@@ -175,10 +175,11 @@ def _decision(
     if role in OF_GAUGES:
         return rule_on(replace(about, gauge=facts), criteria)
     if role == "machine":
-        return rule_on(
-            _machine(replace(about, gauge=facts), findings.get(item.id, "capability", "machine")),
-            criteria,
+        short = _machine(
+            replace(about, gauge=facts), findings.get(item.id, "capability", "machine")
         )
+        parts = readings_of(study, records, item, roles=("machine",))
+        return _of_short_run(study, item, parts, short, criteria)
     around = circumstances_of(records, findings, item.id, role)
     if readings is None:
         why = Absent(around.refused or "no readings of the process are in the folder")
@@ -242,7 +243,7 @@ def _bound_of(item: Characteristic) -> float | None:
 
 
 def _machine(about: CharacteristicFacts, found: Any) -> CharacteristicFacts:
-    """Decide on a short run, which has an index of its own; nothing is known of the process in time."""
+    """Take the index of a short run, which is its own."""
     if found is None or isinstance(found, Unjudged):
         why = found.reason.rstrip(".") if found is not None else "no short run was taken"
         return replace(about, index=Absent(why))
@@ -258,6 +259,44 @@ def _machine(about: CharacteristicFacts, found: Any) -> CharacteristicFacts:
         found.Pmk.confidence,
     )
     return replace(about, process=n, index=index)
+
+
+def _of_short_run(
+    study: Study,
+    item: Characteristic,
+    readings: Readings | None,
+    short: CharacteristicFacts,
+    criteria: Criteria,
+) -> Decision:
+    """Decide on a short run by what a run is judged by: its order, its shape, and whether it contradicts itself.
+
+    A run that moves is none of one setting, whatever it is called (ISO 22514-3).
+    """
+    if readings is None or isinstance(short.index, Absent):
+        return rule_on(short, criteria)
+    try:
+        found = decide(
+            readings.values,
+            replace(readings.tags, subgroup=None),
+            short.gauge,
+            criteria,
+            lower=item.lower,
+            upper=item.upper,
+            bound=_bound_of(item),
+            causes=readings.causes,
+            confidence=study.confidence,
+            seed=study.seed,
+            facts=short,
+        ).facts
+    except CannotJudge:
+        return rule_on(short, criteria)
+    if not isinstance(found.index, Absent):
+        index = replace(found.index, name=found.index.name.replace("Ppk", "Pmk"))
+        if short.index.estimate < index.estimate:
+            index = replace(index, estimate=short.index.estimate, family="", stream="")
+        index = replace(index, bound=min(index.bound, short.index.bound))
+        found = replace(found, index=index)
+    return rule_on(found, criteria)
 
 
 def _cautions(findings: Findings, characteristic: str) -> tuple[str, ...]:

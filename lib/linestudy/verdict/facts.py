@@ -101,6 +101,8 @@ class RecordFacts:
         Of random draws, where it is not the usual one.
     first_readings, last_readings : tuple of float
         In the characteristic's unit.
+    extremes, extremes_at : tuple of float
+        Smallest and largest reading, in the characteristic's unit, and their order numbers; empty where there are none.
     masters : tuple of float
         Their reference values.
     study_parts : tuple of float
@@ -154,6 +156,8 @@ class RecordFacts:
     seed: int | None = None
     first_readings: tuple[float, ...] = ()
     last_readings: tuple[float, ...] = ()
+    extremes: tuple[float, ...] = ()
+    extremes_at: tuple[float, ...] = ()
     masters: tuple[float, ...] = ()
     study_parts: tuple[float, ...] = ()
     doubts: tuple[Doubt, ...] = ()

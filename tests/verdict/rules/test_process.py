@@ -9,6 +9,7 @@ import pytest
 from sound_facts import (
     APPROVAL,
     GOOD,
+    gauge,
     index,
     process,
     ruling,
@@ -284,3 +285,20 @@ def test_before_sorting_no_description_of_the_readings_is_claimed() -> None:
 )
 def test_a_length_of_time_in_its_unit(hours: float, words: str) -> None:
     assert f"within {words} on" in ruling("sample", process(hours=hours, days=1, coils=4)).reason
+
+
+@pytest.mark.parametrize(
+    ("separable", "effect"), [(True, "customer approval required"), (False, "no evidence")]
+)
+def test_readings_in_no_order_say_nothing_of_stability_unless_parts_are_destroyed(
+    separable: bool, effect: str
+) -> None:
+    facts = dataclasses.replace(
+        gauge(separable=separable), circumstances=Circumstances(in_time=False)
+    )
+    assert ruling("stability", facts).effect == effect
+
+
+@pytest.mark.parametrize(("n", "effect"), [(49, "customer approval required"), (50, "supports")])
+def test_a_short_run_takes_fifty_parts(n: int, effect: str) -> None:
+    assert ruling("sample", dataclasses.replace(process(n=n), kind="machine")).effect == effect

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
-from honest_readings import readings
+from honest_readings import SHAPES, readings
 
-from linestudy.verdict.soundness.copies import copied_stream, copied_stretch, copied_subgroups
+from linestudy.verdict.soundness.copies import (
+    copied_and_changed,
+    copied_in_any_order,
+    copied_stream,
+    copied_stretch,
+    copied_subgroups,
+)
 from linestudy.verdict.soundness.reading_doubts import doubts_of_readings
 
 
@@ -87,3 +95,46 @@ def test_streams_that_rise_together_are_not_one_part(step: float, common: float)
         pair = np.sqrt(common) * strip + np.sqrt(1 - common) * own
         first, second = np.round(pair / step) * step
         assert copied_stream(*lanes(second, first), step) is None
+
+
+@pytest.mark.parametrize("times", [2, 4])
+def test_readings_written_down_again_are_found_in_whatever_order(times: int) -> None:
+    draw = np.random.default_rng(4)
+    once = np.round(draw.normal(5, 0.1, 600 // times), 3)
+    found = copied_in_any_order(draw.permutation(np.tile(once, times)), 0.001)
+    assert found is not None
+    assert found.p < 1e-6
+    assert f"values stand {times} times" in found.evidence
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda y, draw: 10 - y,
+        lambda y, draw: y[::-1],
+        lambda y, draw: 10 - y[::-1],
+        lambda y, draw: y + draw.normal(0, 0.03, y.size),
+        lambda y, draw: 5 + 0.7 * (y - 5),
+    ],
+    ids=["mirrored", "turned about", "both", "with noise", "narrower"],
+)
+def test_a_stretch_that_was_copied_and_changed_is_found(change: Callable[..., Any]) -> None:
+    draw = np.random.default_rng(5)
+    y = draw.normal(5, 0.1, 900)
+    y[500:800] = change(y[100:400], draw)
+    found = copied_and_changed(y)
+    assert found is not None
+    assert found.p < 1e-6
+
+
+@pytest.mark.parametrize("shape", [*SHAPES])
+@pytest.mark.parametrize("step", [0.001, 0.1])
+def test_honest_readings_go_with_themselves_nowhere(shape: str, step: float) -> None:
+    y = readings(np.random.default_rng(6), shape, 800, step)
+    for found in (copied_in_any_order(y, step), copied_and_changed(y)):
+        assert found is None or found.p > 1e-3
+
+
+def test_a_value_of_few_steps_may_come_back() -> None:
+    ramp = np.tile(np.arange(300) * 0.01, 3) + 0.002 * np.random.default_rng(7).normal(size=900)
+    assert copied_in_any_order(np.round(ramp, 2), 0.01) is None

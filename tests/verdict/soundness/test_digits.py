@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from honest_readings import SHAPES, readings
 
-from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end
+from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end, too_regular
 
 
 def line(seed: int = 1, n: int = 1000, step: float = 0.05) -> np.ndarray:
@@ -85,3 +85,28 @@ def test_p_values_are_those_of_the_distributions_named() -> None:
     assert few is not None
     equal = sum(a == b for a, b in zip(z[1:], z[:-1], strict=True))
     assert few.p == pytest.approx(poisson.cdf(equal, 0.6 * expected), rel=1e-9)
+
+
+@pytest.mark.checks("distance from the normal distribution", source="statsmodels: normal_ad")
+def test_the_distance_from_the_normal_is_that_of_statsmodels() -> None:
+    # statsmodels' statistic of the same readings; the tail of its distribution is simulated here anew.
+    from statsmodels.stats.diagnostic import normal_ad
+
+    draw = np.random.default_rng(8)
+    y = draw.normal(size=60)
+    found = too_regular(y, 0.0)
+    assert found is not None
+    assert f"is {normal_ad(y)[0]:.2g}," in found.evidence
+    p = [too_regular(draw.normal(size=60), 0.0).p for _ in range(2000)]
+    # A hundredth of them: 20, standard deviation 4.4.
+    assert 7 <= sum(one < 0.01 for one in p) <= 36
+
+
+def test_numbers_worked_out_from_normal_scores_are_too_regular() -> None:
+    from scipy.special import ndtri
+
+    y = 5 + 0.1 * ndtri((np.random.default_rng(9).permutation(600) + 0.5) / 600)
+    found = too_regular(np.round(y, 3), 0.001)
+    assert found is not None
+    assert found.p < 1e-6
+    assert too_regular(np.round(y, 1), 0.1) is None

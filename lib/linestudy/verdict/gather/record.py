@@ -160,6 +160,7 @@ def record_facts(
         seed=None if study.head.seed == _USUAL_SEED else study.head.seed,
         first_readings=() if table is None else _numbers(table, slice(None, _ENDS)),
         last_readings=() if table is None else _numbers(table, slice(-_ENDS, None)),
+        **_extremes(table),
         masters=_masters(records, item.id, gauge),
         study_parts=_study_parts(records, item.id, gauge),
         gauge_doubts=gauge_doubts(records, findings, item.id, role, gauge),
@@ -369,6 +370,16 @@ def _steps(
 
 def _numbers(table: pd.DataFrame, which: slice) -> tuple[float, ...]:
     return tuple(float(v) for v in table["value"].to_numpy(float)[which])
+
+
+def _extremes(table: pd.DataFrame | None) -> dict[str, Any]:
+    """Find the smallest and the largest reading, and where the counter stood: whoever moves readings moves these."""
+    if table is None or not table["value"].notna().any():
+        return {}
+    at = [int(np.nanargmin(table["value"])), int(np.nanargmax(table["value"]))]
+    order = table["order"].to_numpy(float)[at] if "order" in table else np.empty(0)
+    places = tuple(order.tolist()) if np.isfinite(order).all() else ()
+    return {"extremes": tuple(table["value"].to_numpy(float)[at].tolist()), "extremes_at": places}
 
 
 def _masters(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:

@@ -31,7 +31,7 @@ class Readings:
     Attributes
     ----------
     role : str
-        ``"run"`` or ``"nested"``.
+        ``"run"``, ``"nested"`` or ``"machine"``.
     values : numpy.ndarray of float, shape (n,)
     tags : Tags
     causes : tuple of (float, float, str)
@@ -67,7 +67,12 @@ def judged_by(records: Records, characteristic: str) -> tuple[str, str | None]:
 
 
 def readings_of(
-    study: Study, records: Records, item: Characteristic, *, with_periods: bool = False
+    study: Study,
+    records: Records,
+    item: Characteristic,
+    *,
+    with_periods: bool = False,
+    roles: tuple[str, ...] = OF_PARTS,
 ) -> Readings | None:
     """Return readings of parts of one characteristic, less the periods excluded.
 
@@ -78,13 +83,15 @@ def readings_of(
     item : Characteristic
     with_periods : bool
         Leave the periods in, to see what they change.
+    roles : tuple of str
+        Of which the first that the folder holds is taken.
 
     Returns
     -------
     Readings or None
         None where the folder holds none.
     """
-    for role in OF_PARTS:
+    for role in roles:
         table = records.table(role, item.id)
         if table is None:
             continue

@@ -13,10 +13,13 @@ from linestudy.verdict.rules.excluding import unnamed
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
 
-_PROCESS = ("process",)
+#: A short run is judged by its readings as a run is.
+_PROCESS = ("process", "machine")
 #: Hours that a significant production run takes at least (AIAG PPAP, 4th ed., 2.1: one to eight; value from memory). A run
 #: that names its coils is held against these instead.
 LEAST_HOURS = 1.0
+#: Parts that a short run takes at least (ISO 22514-3; from memory).
+LEAST_OF_SHORT_RUN = 50
 #: Share of the variance between lots from which the shape is judged by the effective sample size of the lots: of thirty
 #: lots of ten with four fifths, n_eff = 44, a third of lognormal processes of a true 1.33 met 1.67 (the share is a choice).
 LARGE_LOT_SHARE = 0.5
@@ -39,18 +42,27 @@ LARGE_NAMED_SHARE = 0.05
         "process.expected_points",
         "process.unexplained",
         "process.one_by_one",
+        "process.n",
+        "gauge.separable",
         "circumstances.model",
         "circumstances.in_time",
     ),
     criteria=("stability_alpha",),
-    source="AIAG PPAP, 4th ed. (2006), 2.2.11: stability before capability; level: common practice",
-    silent="The readings are not of a run in production order, so nothing is known of stability.",
+    source="AIAG PPAP, 4th ed. (2006), 2.2.11: stability before capability; of a short run: ISO 22514-3 (from memory); level: common practice",
+    silent="The parts were destroyed in no known order, so nothing is known of stability.",
 )
 def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Judge control: in control, not in control with causes named and acted upon, or not in control."""
-    if not seen["circumstances.in_time"]:
-        return None
     alpha = criteria["stability_alpha"]
+    if not seen["circumstances.in_time"]:
+        if not seen["process.n"] or not seen["gauge.separable"]:
+            return None
+        return says(
+            APPROVAL,
+            "Not known whether the process is in statistical control: the readings are given with levels and without the order of production, "
+            "though their gauge destroys no part. Name counter or clock and give them as a run, or customer approval required.",
+            alpha,
+        )
     points = len(seen["process.points"])
     chart = f"{counted(points, 'point')} out of control ({seen['process.expected_points']:.1f} false alarms expected)"
     p, model = seen["process.steady_p"], seen["circumstances.model"]
@@ -106,7 +118,7 @@ def _chance(p: float) -> str:
 @rule(
     "sample",
     group="sample",
-    kinds=("process", "machine"),
+    kinds=_PROCESS,
     reads=(
         "process.n",
         "process.subgroups",
@@ -136,7 +148,12 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     least, groups = criteria["least_readings"], criteria["least_subgroups"]
     if seen["kind"] == "machine":
-        return says(SUPPORTS, f"n = {n} consecutive parts of a short run.", None)
+        text = f"n = {n} consecutive parts of a short run"
+        if n < LEAST_OF_SHORT_RUN:
+            return says(
+                APPROVAL, f"{text} < {LEAST_OF_SHORT_RUN}: customer approval required.", None
+            )
+        return says(SUPPORTS, f"{text}.", None)
     if n < least.number:
         return says(
             APPROVAL,

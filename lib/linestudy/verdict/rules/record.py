@@ -48,7 +48,7 @@ def _p(p: float) -> str:
 @rule(
     "readings as measured",
     group=GROUP,
-    kinds=("process",),
+    kinds=("process", "machine"),
     reads=("record.doubts",),
     criteria=("contradiction",),
     source=f"longest common run, spectrum of an average, last digits, ends and repeats; {_LEVEL}",

@@ -1,4 +1,4 @@
-"""Readings that occur twice: a stretch copied, also with a constant added, noise on the last digit, or shuffled.
+"""Readings that occur twice: a stretch copied, also with a constant added, noise on the last digit, shuffled, turned about or mirrored.
 
 Model of an honest record: two stretches that have nothing to do with each other agree reading by
 reading only by chance. Looked at are differences of neighbours, so that a constant added makes no
@@ -10,6 +10,13 @@ probability that enough runs tell, plus its error). A run of L or more anywhere 
 Waterman, *Advances in Mathematics* 55 (1985), 13-23). Runs are counted, not readings, so a copy cannot
 vouch for itself. Whole subgroups are compared in the same way with their readings put in order of
 size, which finds what was shuffled.
+
+Two more tests ask for no stretch that agrees reading by reading. *Copies in any order* are seen in how often values stand: of
+readings that are independent of each other, whatever their distribution and however it is rounded, the numbers N_k of values that stand
+k times are those of a mixture of Poisson distributions, whose expectations obey N_k^2 <= N_(k-1) N_(k+1) (k + 1) / k (the inequality of
+Cauchy and Schwarz); a record that holds each reading twice has twos and hardly any ones and threes. *Copies that were
+changed*, with noise, mirrored, or in the opposite order, are seen in one single lag, or one single centre of reflection, at which a record goes with
+itself, where its correlation on either side, and everywhere else, is that of noise; a process that repeats itself goes with itself at many lags.
 
 It misleads where a line repeats itself exactly. Stretches without movement carry no evidence, because
 c is then near one. Single readings copied here and there agree with nobody and are not found.
@@ -210,6 +217,143 @@ def _by_chance(moves: Any, tolerance: float) -> tuple[float, float, float]:
         goes_on = max(goes_on, (more + 1 + 1.5 * math.sqrt(more + 1)) / left)
         left = more
     return min(begun, 1.0), min(goes_on, 0.999999), float(runs.sum()) / max(cells, 1)
+
+
+#: Readings from which values that stand more often than once are counted, and how often at most.
+_COUNTED, _TIMES_AT_MOST = 100, 9
+#: Steps in the middle half of the differences of readings up to so many rows apart: narrower, and a process may visit each value in turn.
+_WIDE, _APART = 8.0, 16
+
+
+def copied_in_any_order(y: Any, step: float) -> Doubt | None:
+    """Test whether values stand twice, or k times, too often for readings that are independent of each other.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+    step : float
+        Of the readings; nought where they come in none.
+
+    Returns
+    -------
+    Doubt or None
+        None where the readings are few, or move by few steps.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> draw = np.random.default_rng(1)
+    >>> half = draw.normal(5, 0.1, 500).round(3)
+    >>> copied_in_any_order(np.append(half, draw.permutation(half)), 0.001).p < 1e-6
+    True
+    """
+    from scipy.special import ndtr
+
+    y = y[:_MOST]
+    sd = float(y.std())
+    if y.size < _COUNTED or sd == 0:
+        return None
+    whole = np.round(y / (step if step > 0 else 1e-9 * sd))
+    moves = (np.quantile(whole[k:] - whole[:-k], [0.25, 0.75]) for k in range(1, _APART + 1))
+    if min(high - low for low, high in moves) < _WIDE:
+        return None
+    _, counts = np.unique(whole, return_counts=True)
+    found = np.bincount(counts, minlength=_TIMES_AT_MOST + 2).astype(float)
+    k = np.arange(2, _TIMES_AT_MOST + 1)
+    k = k[found[k] > 0]
+    if not k.size:
+        return None
+    beside = (found[k - 1] + 1) * (found[k + 1] + 1)
+    above = np.log(found[k]) - 0.5 * np.log(beside * (k + 1) / k)
+    error = np.sqrt(1 / found[k] + 0.25 / (found[k - 1] + 1) + 0.25 / (found[k + 1] + 1))
+    p = ndtr(-above / error)
+    best = int(p.argmin())
+    times = int(k[best])
+    return Doubt(
+        "copied readings",
+        min(float(p[best]) * (_TIMES_AT_MOST - 1), 1.0),
+        f"{found[times]:,.0f} values stand {times} times, {found[times - 1]:,.0f} stand {times - 1} and {found[times + 1]:,.0f} stand {times + 1} "
+        "times: as where each reading was written down more than once, in whatever order",
+    )
+
+
+#: Readings from which lags are looked at, order of the regression that whitens them, and lags it may leave something at.
+_LAGGED, _WHITENED, _NEAR = 200, 8, 24
+#: Share of the variance that the values before leave open, below which a record repeats itself by what it is.
+_MOVES = 0.01
+#: Lags that may stand out beside the one, as of a stretch that stands three times, and from how many standard errors on.
+_OTHERS, _STANDS_OUT = 2, 5.0
+
+
+def copied_and_changed(y: Any) -> Doubt | None:
+    """Test whether a record goes with itself at one single lag, or turned about one single place, and nowhere else.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+        In the order recorded, each stream about its own level.
+
+    Returns
+    -------
+    Doubt or None
+        None where the readings are few, or go with themselves at many lags.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> draw = np.random.default_rng(1)
+    >>> half = draw.normal(5, 0.1, 500)
+    >>> copied_and_changed(np.append(half, 10 - half + draw.normal(0, 0.05, 500))).p < 1e-6
+    True
+    """
+    from scipy.special import ndtr
+    from scipy.stats import rankdata
+
+    y = y[:_MOST]
+    n = y.size
+    if n < _LAGGED or not np.ptp(y):
+        return None
+    from scipy.special import ndtri
+
+    z = ndtri(rankdata(y) / (n + 1))
+    rest = _whitened(z)
+    if float(rest.var()) < _MOVES * float(z.var()):
+        return None
+    # Signs: a few jumps, or stretches of a wider spread, agree by chance where nothing was copied.
+    z = np.where(rest > np.median(rest), 1.0, -1.0)
+    n = z.size
+    length = 1 << (2 * n - 1).bit_length()
+    wave = np.fft.rfft(z, length)
+    along = np.fft.irfft(np.abs(wave) ** 2, length)[_NEAR : n - _NEAR]
+    about = np.fft.irfft(wave**2, length)[2 * _NEAR : 2 * (n - _NEAR)]
+    lag, centre = np.arange(_NEAR, n - _NEAR), np.arange(2 * _NEAR, 2 * (n - _NEAR))
+    # Of pairs of independent values each product has variance one; about a centre each pair is counted twice.
+    pairs = np.minimum(centre + 1, 2 * n - 1 - centre)
+    scores = np.concatenate([along / np.sqrt(n - lag), about / np.sqrt(2 * pairs)])
+    scale = max(1.0, 1.4826 * float(np.median(np.abs(scores))))
+    size = np.abs(scores) / scale
+    loud = np.flatnonzero(size > _STANDS_OUT)
+    if not 0 < loud.size <= 1 + _OTHERS:
+        return None if loud.size else Doubt("copied readings", 1.0, "no lag stands out")
+    best = int(loud[size[loud].argmax()])
+    p = min(2 * float(ndtr(-size[best])) * scores.size, 1.0)
+    against = "the opposite of " if scores[best] < 0 else ""
+    if best < lag.size:
+        said = f"readings go with {against}those {lag[best]:,} places before"
+    else:
+        said = f"readings go with {against}those as far on the other side of reading {centre[best - lag.size] / 2 + 1 + _WHITENED:,.0f}"
+    return Doubt(
+        "copied readings",
+        p,
+        f"{said}, and with none at other distances, as a stretch does that was copied and changed",
+    )
+
+
+def _whitened(z: Any) -> Any:
+    """Take off what the values before tell of each, by least squares."""
+    lags = np.column_stack([z[_WHITENED - k : -k] for k in range(1, _WHITENED + 1)])
+    own = z[_WHITENED:]
+    return own - lags @ np.linalg.lstsq(lags, own, rcond=None)[0]
 
 
 #: Pairs of streams that are compared, and fewest strokes of both; share of them that read the same, and how many times what

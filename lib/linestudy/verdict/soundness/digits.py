@@ -1,4 +1,4 @@
-"""Last digits, ends and repeats of readings: what rounding by hand, cutting off and inventing leave behind.
+"""Last digits, ends, repeats and evenness of readings: what rounding by hand, cutting off and inventing leave behind.
 
 Honest readings are a smooth density put on a grid of steps.
 
@@ -12,6 +12,9 @@ Honest readings are a smooth density put on a grid of steps.
   that of a sine does, to 3 times the mean of the next three places.
 - *Too few repeats*: neighbours are equal about as often as chance makes them equal; whoever invents
   numbers avoids that. Held to be too few below :data:`LEAST` of what chance gives.
+- *Too regular*: Anderson and Darling's statistic of normal readings, their mean and SD estimated, is hardly ever below a tenth; of
+  numbers worked out from normal scores, or drawn so as to fill the normal distribution evenly, it is near nought. Its lower tail, from
+  320,000 simulated samples of 60, 300 and 2,000 normal readings, is exp(3.9 - 1.08 / A) whatever their number, within a third down to 0.0001.
 
 Misleading: a gauge that saturates piles up honestly (and its readings are no measurements there).
 """
@@ -31,6 +34,8 @@ RISE = 3.2
 #: Standard deviation in steps from which last digits can be distinguished from the shape.
 _SMOOTH = 6.0
 _OTHERS = (7, 8, 9, 11, 12, 13)
+#: Readings from which evenness is looked at, and standard deviation in steps from which their rounding does not matter to it.
+_EVEN, _FINE = 50, 20.0
 
 
 def end_digits(y: Any, step: float) -> Doubt | None:
@@ -170,4 +175,40 @@ def few_repeats(y: Any, step: float) -> Doubt | None:
         "too few repeats",
         float(pdtr(equal, LEAST * expected)),
         f"{equal} neighbours are equal where chance makes {expected:.0f}",
+    )
+
+
+def too_regular(y: Any, step: float) -> Doubt | None:
+    """Test whether readings lie closer to a normal distribution than chance brings normal readings.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+    step : float
+
+    Returns
+    -------
+    Doubt or None
+        None where readings are too coarse or too few.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from scipy.special import ndtri
+    >>> too_regular(ndtri((np.arange(200) + 0.5) / 200), 0.0).p < 1e-6
+    True
+    """
+    from scipy.special import log_ndtr
+
+    n, sd = y.size, float(y.std(ddof=1)) if y.size > 1 else 0.0
+    if n < _EVEN or sd < _FINE * step or sd == 0:
+        return None
+    z = np.sort((y - y.mean()) / sd)
+    odd = 2 * np.arange(1, n + 1) - 1
+    a = float(-n - (odd * (log_ndtr(z) + log_ndtr(-z[::-1]))).mean())
+    return Doubt(
+        "readings too regular",
+        float(np.exp(min(3.9 - 1.08 / max(a, 1e-3), 0.0))),
+        f"their distance from the normal distribution (Anderson and Darling) is {a:.2g}, where that of {n:,} normal readings is hardly ever "
+        "below 0.1: as of numbers worked out from the distribution itself",
     )

@@ -13,8 +13,14 @@ from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.results import CannotJudge
 from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
-from linestudy.verdict.soundness.copies import copied_stream, copied_stretch, copied_subgroups
-from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end
+from linestudy.verdict.soundness.copies import (
+    copied_and_changed,
+    copied_in_any_order,
+    copied_stream,
+    copied_stretch,
+    copied_subgroups,
+)
+from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end, too_regular
 from linestudy.verdict.soundness.filled import filled_in
 from linestudy.verdict.soundness.smoothing import moving_average
 
@@ -26,7 +32,7 @@ def doubts_of_readings(
     bound: float | None = None,
     stroke: Any = None,
 ) -> tuple[Doubt, ...]:
-    """Look for copies, averages, preferred digits, ends that are piled up or cut off, too few repeats, and gaps filled in.
+    """Look for copies, averages, preferred digits, piled-up or cut-off ends, too few repeats, too even a spread, and gaps filled in.
 
     Parameters
     ----------
@@ -67,11 +73,14 @@ def doubts_of_readings(
     found = [
         twice,
         copied_stretch(y, step),
+        copied_in_any_order(alone, step),
+        copied_and_changed(level),
         None if codes is None else copied_subgroups(y, codes, step),
         moving_average(level),
         end_digits(y, step),
         piled_end(y, step, bound),
         few_repeats(y, step),
+        too_regular(level, step),
         filled_in(alone, step, bound),
         _cut_off(y, bound, step),
     ]
