@@ -442,7 +442,7 @@ CHANGED = (
     Manipulation("shrunk", shrunk, r"lie beyond all 2,000 readings|smallest and largest reading"),
     Manipulation("mirrored", mirrored, r"go with the opposite of those 1,000 places before"),
     Manipulation("turned about", turned_about, r"as far on the other side of reading 1,00\d"),
-    Manipulation("one coil four times", one_coil_four_times, r"values stand 4 times"),
+    Manipulation("one coil four times", one_coil_four_times, r"values occur 4 times"),
     Manipulation("from normal scores", from_normal_scores, r"readings too regular"),
 )
 ALL = (*AUDIT, *OWN, *OF_FILES, *CHANGED)

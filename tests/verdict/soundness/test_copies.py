@@ -104,7 +104,7 @@ def test_readings_written_down_again_are_found_in_whatever_order(times: int) -> 
     found = copied_in_any_order(draw.permutation(np.tile(once, times)), 0.001)
     assert found is not None
     assert found.p < 1e-6
-    assert f"values stand {times} times" in found.evidence
+    assert f"values occur {times} times" in found.evidence
 
 
 @pytest.mark.parametrize(

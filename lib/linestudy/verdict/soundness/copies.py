@@ -11,8 +11,8 @@ Waterman, *Advances in Mathematics* 55 (1985), 13-23). Runs are counted, not rea
 vouch for itself. Whole subgroups are compared in the same way with their readings put in order of
 size, which finds what was shuffled.
 
-Two more tests ask for no stretch that agrees reading by reading. *Copies in any order* are seen in how often values stand: of
-readings that are independent of each other, whatever their distribution and however it is rounded, the numbers N_k of values that stand
+Two more tests ask for no stretch that agrees reading by reading. *Copies in any order* are seen in how often values occur: of
+readings that are independent of each other, whatever their distribution and however it is rounded, the numbers N_k of values that occur
 k times are those of a mixture of Poisson distributions, whose expectations obey N_k^2 <= N_(k-1) N_(k+1) (k + 1) / k (the inequality of
 Cauchy and Schwarz); a record that holds each reading twice has twos and hardly any ones and threes. *Copies that were
 changed*, with noise, mirrored, or in the opposite order, are seen in one single lag, or one single centre of reflection, at which a record goes with
@@ -219,14 +219,14 @@ def _by_chance(moves: Any, tolerance: float) -> tuple[float, float, float]:
     return min(begun, 1.0), min(goes_on, 0.999999), float(runs.sum()) / max(cells, 1)
 
 
-#: Readings from which values that stand more often than once are counted, and how often at most.
+#: Readings from which values that occur more often than once are counted, and how often at most.
 _COUNTED, _TIMES_AT_MOST = 100, 9
 #: Steps in the middle half of the differences of readings up to so many rows apart: narrower, and a process may visit each value in turn.
 _WIDE, _APART = 8.0, 16
 
 
 def copied_in_any_order(y: Any, step: float) -> Doubt | None:
-    """Test whether values stand twice, or k times, too often for readings that are independent of each other.
+    """Test whether values occur twice, or k times, too often for readings that are independent of each other.
 
     Parameters
     ----------
@@ -272,7 +272,7 @@ def copied_in_any_order(y: Any, step: float) -> Doubt | None:
     return Doubt(
         "copied readings",
         min(float(p[best]) * (_TIMES_AT_MOST - 1), 1.0),
-        f"{found[times]:,.0f} values stand {times} times, {found[times - 1]:,.0f} stand {times - 1} and {found[times + 1]:,.0f} stand {times + 1} "
+        f"{found[times]:,.0f} values occur {times} times, {found[times - 1]:,.0f} {times - 1} and {found[times + 1]:,.0f} {times + 1} "
         "times: as where each reading was written down more than once, in whatever order",
     )
 
@@ -281,8 +281,8 @@ def copied_in_any_order(y: Any, step: float) -> Doubt | None:
 _LAGGED, _WHITENED, _NEAR = 200, 8, 24
 #: Share of the variance that the values before leave open, below which a record repeats itself by what it is.
 _MOVES = 0.01
-#: Lags that may stand out beside the one, as of a stretch that stands three times, and from how many standard errors on.
-_OTHERS, _STANDS_OUT = 2, 5.0
+#: Lags that may be loud beside the one, as of a stretch that occurs three times, and from how many standard errors on.
+_OTHERS, _LOUD = 2, 5.0
 
 
 def copied_and_changed(y: Any) -> Doubt | None:
@@ -332,9 +332,9 @@ def copied_and_changed(y: Any) -> Doubt | None:
     scores = np.concatenate([along / np.sqrt(n - lag), about / np.sqrt(2 * pairs)])
     scale = max(1.0, 1.4826 * float(np.median(np.abs(scores))))
     size = np.abs(scores) / scale
-    loud = np.flatnonzero(size > _STANDS_OUT)
+    loud = np.flatnonzero(size > _LOUD)
     if not 0 < loud.size <= 1 + _OTHERS:
-        return None if loud.size else Doubt("copied readings", 1.0, "no lag stands out")
+        return None if loud.size else Doubt("copied readings", 1.0, "no lag is beyond chance")
     best = int(loud[size[loud].argmax()])
     p = min(2 * float(ndtr(-size[best])) * scores.size, 1.0)
     against = "the opposite of " if scores[best] < 0 else ""
