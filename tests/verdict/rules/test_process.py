@@ -167,6 +167,7 @@ def test_what_a_run_and_what_readings_in_no_order_must_have_seen(
 
 def test_readings_in_no_order_are_no_evidence_of_control() -> None:
     moving = process(steady_p=1e-9, matters=True)
+    moving = dataclasses.replace(moving, gauge=gauge(separable=False).gauge)
     assert ruling("stability", untimed(moving)).effect == "no evidence"
 
 
