@@ -227,11 +227,10 @@ def _with_turns(sources: list[Source]) -> list[Source]:
     runs = [i for i, source in enumerate(sources) if source.data.role == "run"]
     files = Counter(name for i in runs for name in _characteristics_of(sources[i]))
     runs = [i for i in runs if any(files[name] > 1 for name in _characteristics_of(sources[i]))]
-    noticed = note_on_file_order(
-        [sources[i].frame for i in runs], [sources[i].data.file for i in runs]
-    )
+    named = [sources[i] for i in runs]
+    noticed = note_on_file_order([one.frame for one in named], [one.data.file for one in named])
     if noticed:
-        own = sources[runs[-1]]
+        own = named[-1]
         seen = (*own.seen, Seen("files without a clock", "", len(runs), 0, noticed))
         account = replace(own.account, notes=(*own.account.notes, noticed))
         sources[runs[-1]] = replace(own, account=account, seen=seen)
