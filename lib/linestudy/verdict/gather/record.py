@@ -96,11 +96,7 @@ def record_facts(
     RecordFacts
         Without what only the readings themselves tell, which :func:`~linestudy.verdict.decide` adds.
     """
-    sources = [
-        source
-        for source in records.sources
-        if source.data.role == role and item.id in source.account.values
-    ]
+    sources = [s for s in records.sources if s.data.role == role and item.id in s.account.values]
     table = records.table(role, item.id)
     left_out = _left_out(records, item.id, role)
     earlier, changed, relaxed = changes_since(study, item)
