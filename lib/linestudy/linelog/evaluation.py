@@ -33,8 +33,8 @@ from linestudy.results import CannotJudge, Findings
 from linestudy.results.tables import named
 from linestudy.stability.evaluation import judge
 from linestudy.stability.model.combination import combined
-from linestudy.stability.model.rank_tests import level_of_means
 from linestudy.stability.model.spread_patterns import chance_of_sums, spread_change
+from linestudy.stability.model.subgroup_means import level_of_means
 from linestudy.stability.model.time_dependent_model import (
     TimeModelStudy,
     decide,

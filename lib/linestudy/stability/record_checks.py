@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, data_arguments
+from linestudy.results import CannotJudge, Finding, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -277,16 +277,20 @@ def _subgroups(table: pd.DataFrame, order: Any, stream: Any) -> list[DataIssue]:
     if (sizes == 1).any() and (sizes > 1).any():
         alone = first[sizes == 1]
         notes.append(_issue("subgroups of one part", alone[0], alone[-1], alone.size))
-    if starts.size >= 8:
-        change = _size_change(sizes)
+    # A stream that makes fewer parts has smaller subgroups from its first one on.
+    owner = np.zeros(starts.size, dtype=int) if stream is None else stream[inside[starts]]
+    for code in np.unique(owner):
+        own = owner == code
+        change = _size_change(sizes[own]) if own.sum() >= 8 else None
         if change is not None:
+            of, at = sizes[own], first[own]
             notes.append(
                 _issue(
-                    f"subgroups of {int(np.median(sizes[:change]))} parts up to here and of "
-                    f"{int(np.median(sizes[change:]))} from here on: the column changes meaning",
-                    first[change],
-                    first[-1],
-                    int(sizes[change:].sum()),
+                    f"subgroups of {counted(int(np.median(of[:change])), 'part')} up to here and of "
+                    f"{int(np.median(of[change:]))} from here on: the column changes meaning",
+                    at[change],
+                    at[-1],
+                    int(of[change:].sum()),
                 )
             )
     return notes

@@ -9,9 +9,10 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study, read
-from linestudy.capability.streams.by_stream import differ, streams_of
+from linestudy.capability.streams.by_stream import _families, differ, streams_of
 from linestudy.dossier.evaluation import evaluate
 from linestudy.results import Findings
+from linestudy.shape.selection import select_distribution
 
 STUDY = """format = 1
 [study]
@@ -102,6 +103,19 @@ def test_streams_that_are_alike_are_left_pooled() -> None:
     assert differ(table.assign(value=table["value"] + (table["station"] == "b")))
     assert list(streams_of(table)) == ["a", "b"]
     assert streams_of(table.assign(station="a")) == {}
+
+
+def test_a_stream_with_heavy_tails_is_not_given_the_index_of_a_normal_one(tmp_path: Path) -> None:
+    draw = np.random.default_rng(5).standard_t(4, 1600)
+    text = STUDY.partition('[[characteristic]]\nid = "place"')[0]
+    (tmp_path / "study.toml").write_text(
+        text + '[[data]]\nrole = "run"\nfile = "r.csv"\ncolumns = { height = "H" }\n'
+    )
+    item = open_study(tmp_path).characteristic("height")
+    part = pd.DataFrame({"value": 10 + 0.006 * draw})
+    shape = select_distribution(10 + 0.006 * np.random.default_rng(6).standard_t(4, 3200))
+    found = _families(open_study(tmp_path), item, part, shape, alike=True)
+    assert all(one.family != "normal" for one in found)
 
 
 def test_a_stream_of_the_study_can_be_read(tmp_path: Path) -> None:

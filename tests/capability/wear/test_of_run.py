@@ -10,7 +10,7 @@ import pytest
 
 from linestudy import open_study, read
 from linestudy.capability.evaluation import evaluate
-from linestudy.capability.wear.of_run import found_resets, of_tool_life, wear_differently
+from linestudy.capability.wear.of_run import and_found, found_resets, of_tool_life, wear_differently
 from linestudy.capability.wear.tool_life_finding import ToolLifeStudy
 from linestudy.gauges.evaluation import evaluate as of_gauges
 from linestudy.results import Findings
@@ -84,6 +84,33 @@ def test_a_regrind_that_nobody_named_is_found_and_said(tmp_path: Path) -> None:
     assert abs(found.regrinds[0].at - 2000) < 120
     assert found.found == 1
     assert any("named nowhere" in note for note in found.cautions)
+
+
+@pytest.mark.parametrize("named", [(1001,), (1001, 3001)])
+def test_regrinds_that_are_not_all_named_are_found_beside_those_that_are(
+    named: tuple[int, ...],
+) -> None:
+    order = np.arange(1.0, 4001.0)
+    y = 10 + 0.4 * ((order - 1) % 1000) / 1000 + np.random.default_rng(2).normal(0, 0.05, 4000)
+    resets, unnamed = and_found(pd.DataFrame({"order": order, "value": y}), named)
+    assert unnamed == 3 - len(named)
+    assert np.allclose(resets, [1001, 2001, 3001], atol=120)
+    assert set(named) < set(resets)
+
+
+def test_where_all_are_named_none_is_found_beside_them() -> None:
+    order = np.arange(1.0, 4001.0)
+    for seed in range(5):
+        noise = np.random.default_rng(seed).normal(0, 0.05, 4000)
+        y = 10 + 0.4 * ((order - 1) % 1000) / 1000 + noise
+        table = pd.DataFrame({"order": order, "value": y})
+        assert and_found(table, (1001, 2001, 3001)) == ((1001, 2001, 3001), 0)
+
+
+def test_an_event_at_a_reset_that_was_found_is_said(tmp_path: Path) -> None:
+    event = '[[event]]\nname = "punch changed"\nat = 2001\n'
+    found = life(tmp_path, (), more=event).get("w", "capability", "tool_life")
+    assert any("lies at an event" in note and "punch changed" in note for note in found.cautions)
 
 
 def test_without_wear_there_is_no_tool_life(tmp_path: Path) -> None:

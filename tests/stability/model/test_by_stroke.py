@@ -42,6 +42,15 @@ def test_one_lane_that_steps_is_seen_among_the_others() -> None:
     assert sum(one.p < 0.005 and one.matters for one in seen) >= 8
 
 
+def test_a_lane_that_leaves_the_others_is_seen_by_what_it_does_not_share() -> None:
+    """With a correlation of 0.9 a step of a quarter of an SD is one of three quarters of what is left."""
+    seen = [stability_tests_by_stroke(*tool(seed, 0.9, step=0.25)) for seed in range(10)]
+    assert sum(one.p < 0.005 for one in seen) >= 9
+    assert all(one.strongest.startswith("one stream against the others") for one in seen)
+    alone = [stability_tests_by_stroke(*tool(seed, 0.0, step=0.25)) for seed in range(10)]
+    assert sum(one.p < 0.005 for one in alone) <= 4
+
+
 def test_lanes_alike_are_worth_less_than_their_number() -> None:
     apart, alike = (stability_tests_by_stroke(*tool(1, common)) for common in (0.0, 0.9))
     assert apart.n_eff_mean > 0.8 * STROKES * LANES

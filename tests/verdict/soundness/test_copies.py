@@ -138,3 +138,23 @@ def test_honest_readings_go_with_themselves_nowhere(shape: str, step: float) -> 
 def test_a_value_of_few_steps_may_come_back() -> None:
     ramp = np.tile(np.arange(300) * 0.01, 3) + 0.002 * np.random.default_rng(7).normal(size=900)
     assert copied_in_any_order(np.round(ramp, 2), 0.01) is None
+
+
+@pytest.mark.parametrize(("added", "later"), [(0.35, 0), (0.0, 1), (-0.2, 2)])
+def test_a_stream_worked_out_of_another_is_told(added: float, later: int) -> None:
+    first = line(seed=1)
+    second = np.roll(first, later) + added
+    second[:later] = line(seed=2)[:later]
+    found = copied_stream(*lanes(second, first), 0.05)
+    assert found is not None
+    assert found.p < 1e-6
+    assert ("exactly" in found.evidence) == bool(added)
+    assert ("later" in found.evidence) == bool(later)
+
+
+def test_lanes_that_wear_together_are_not_worked_out_of_each_other() -> None:
+    for seed in range(10):
+        rng = np.random.default_rng(seed)
+        wear, own = np.linspace(0, 40, 600), rng.normal(size=(2, 600))
+        first, second = np.round((wear + 0.3 * own) / 0.5) * 0.5
+        assert copied_stream(*lanes(second + 1.0, first), 0.5) is None

@@ -191,7 +191,10 @@ def _families(
                 named.append(fit(values, family, bound, with_covariance=True))
             except (CannotJudge, ValueError):
                 continue
-    if named and not alike:
+    if alike and isinstance(shape, ShapeStudy) and shape.chosen.family == _MIXED:
+        # Two components that streams do not explain are a tail, and one normal does not reach as far.
+        named = [one for one in named if _fits(values, one)]
+    elif named and not alike:
         named.sort(key=lambda one: one.aic)
         named = [one for one in named if one.aic - named[0].aic < 10]
     if named and (alike or _fits(values, named[0])):

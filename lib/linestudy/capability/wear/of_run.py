@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from linestudy.numerics.arrays import FloatArray
     from linestudy.records import Records
+    from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
 #: Fewest parts of a run that is looked at, blocks it is cut into, and most regrinds that are sought.
@@ -42,6 +43,8 @@ _NO_COILS = (
 )
 #: Share of the wear before it that a step must take back to be a regrind, and by as much less than twice.
 _TAKEN_BACK = 0.4
+#: Share of the run within which a reset that was found is one that is named: two of the blocks it is found in.
+_NEAR = 2 / _BLOCKS
 
 
 def of_tool_life(
@@ -72,28 +75,56 @@ def of_tool_life(
         return
     compute = partial(_life, records, item, findings)
     if streams and names_streams(records.study, item):
-        resets = {name: resets_of(records.study, item, name) for name in streams}
-        _of_each(item, streams, resets, compute, new, "Regrinds are named by stream")
+        of_each = {
+            name: and_found(part, resets_of(records.study, item, name))
+            for name, part in streams.items()
+        }
+        _of_each(item, of_each, streams, compute, new, "Regrinds are named by stream")
         return
     worn: Any = findings.get(item.id, "stability", "tool_wear")
     named = resets_of(records.study, item)
-    y = without_stations(table["value"].to_numpy(dtype=float), table.get("station"))
-    found = () if named else found_resets(y, table["order"].to_numpy(dtype=float))
-    if streams and wear_differently(streams, named or found):
-        resets = dict.fromkeys(streams, named or found)
-        why = "The streams wear differently"
-        _of_each(item, streams, resets, compute, new, why, found=bool(found))
+    resets, unnamed = and_found(table, named)
+    if streams and wear_differently(streams, resets):
+        alike = dict.fromkeys(streams, (resets, unnamed))
+        _of_each(item, alike, streams, compute, new, "The streams wear differently")
         return
     # One lane's sawtooth is hardly seen among the others.
-    own = {} if named or found or not streams else _found_in_streams(streams)
+    own = {} if resets or not streams else _found_in_streams(streams)
     if streams and any(own.values()):
+        of_each = {name: (marks, len(marks)) for name, marks in own.items()}
         why = "Resets were found in the values of single streams"
-        _of_each(item, streams, own, compute, new, why, found=True)
+        _of_each(item, of_each, streams, compute, new, why)
         return
     # A sawtooth that nobody named has no slope from end to end.
-    if not found and not getattr(worn, "slope_p", 1.0) < PLANNED and not _bend(table, named):
+    if not unnamed and not getattr(worn, "slope_p", 1.0) < PLANNED and not _bend(table, named):
         return
-    new.evaluate(item.id, TOOL_LIFE, partial(compute, table, named or found, len(found)))
+    new.evaluate(item.id, TOOL_LIFE, partial(compute, table, resets, unnamed))
+
+
+def and_found(table: pd.DataFrame, named: tuple[float, ...]) -> tuple[tuple[float, ...], int]:
+    """Find resets in the values that nobody named, beside those that are.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        Parts, with ``value``, ``order`` and, if known, ``station``.
+    named : tuple of float
+        Strokes of named resets.
+
+    Returns
+    -------
+    resets : tuple of float
+        All of them, in order.
+    found : int
+        How many nobody named; one that was found within a fortieth of the run of a named one is that one.
+    """
+    y = without_stations(table["value"].to_numpy(dtype=float), table.get("station"))
+    order = table["order"].to_numpy(dtype=float)
+    if order.size < _LEAST:
+        return named, 0
+    near = _NEAR * float(np.ptp(order))
+    found = [at for at in found_resets(y, order) if all(abs(at - mark) > near for mark in named)]
+    return tuple(sorted([*named, *found])), len(found)
 
 
 def _life(
@@ -142,6 +173,8 @@ def _life(
         raise
     if bent:
         found = replace(found, cautions=(bent, *found.cautions))
+    if unnamed:
+        found = replace(found, cautions=(*found.cautions, *_at_events(study, item, table, resets)))
     if "coil" not in table or table["coil"].isin(["", None]).any():
         found = replace(found, cautions=(*found.cautions, _NO_COILS))
     known = {at for at, _ in events_of(study, item)} == set(resets)
@@ -154,6 +187,25 @@ def _life(
         "coils as chance, and is the one to plan resets by."
     )
     return replace(found, cautions=(*found.cautions, note))
+
+
+def _at_events(
+    study: Study, item: Characteristic, table: pd.DataFrame, resets: Sequence[float]
+) -> list[str]:
+    """Say which events that are not said to set the tool anew lie where a reset was found."""
+    named = set(resets_of(study, item))
+    near = _NEAR * float(np.ptp(table["order"].to_numpy(dtype=float)))
+    at = [
+        (place, name)
+        for place, name in events_of(study, item)
+        if place not in named and any(abs(place - mark) <= near for mark in set(resets) - named)
+    ]
+    if not at:
+        return []
+    names = ", ".join(dict.fromkeys(name for _, name in at))
+    return [
+        f"Of these {len(at)} {'lies' if len(at) == 1 else 'lie'} at an event that is not said to set the tool anew ({names})."
+    ]
 
 
 def _bend(table: pd.DataFrame, resets: Sequence[float], unit: str = "") -> str:
@@ -171,17 +223,16 @@ def _bend(table: pd.DataFrame, resets: Sequence[float], unit: str = "") -> str:
 
 def _of_each(
     item: Characteristic,
+    resets: Mapping[str, tuple[tuple[float, ...], int]],
     streams: Mapping[str, pd.DataFrame],
-    resets: Mapping[str, tuple[float, ...]],
     compute: Any,
     new: Findings,
     why: str,
-    found: bool = False,
 ) -> None:
-    """Find the life of every stream between its own regrinds; the worst stream's is the tool's."""
+    """Find the life of every stream between its own regrinds, and of how many nobody said; the worst stream's is the tool's."""
     lives: dict[str, ToolLifeStudy] = {}
     for name, part in streams.items():
-        own = partial(compute, part, resets[name], len(resets[name]) if found else 0, own=True)
+        own = partial(compute, part, *resets[name], own=True)
         one = new.evaluate(item.id, STREAM_TOOL_LIFE, own, stream=name)
         if isinstance(one, ToolLifeStudy):
             lives[name] = one

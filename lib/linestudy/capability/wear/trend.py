@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.numerics.arrays import FloatArray, IntArray
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, counted
 from linestudy.stability.movement.block_means import (
     block_means,
     correlation_time,
@@ -137,7 +137,8 @@ def sawtooth(
     df = blocks.mean.size - int(held.sum()) - 1
     if df < 4 or not held.all():
         raise CannotJudge(
-            f"The run has {blocks.mean.size} independent stretches in {lives} tool lives; that is too few for a trend."
+            f"The run has {counted(blocks.mean.size, 'independent stretch')} in "
+            f"{lives} tool {'life' if lives == 1 else 'lives'}; that is too few for a trend."
         )
     begins = np.concatenate([[float(order[0])], marks])[:lives]
     design = np.zeros((blocks.mean.size, lives + 1))

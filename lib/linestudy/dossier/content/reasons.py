@@ -62,6 +62,7 @@ def in_few_words(verdict: CharacteristicVerdict, criteria: Criteria) -> str:
 #: What a test of statistical control saw, by the first word of its name.
 _MOVED = {
     "level": "the level moves",
+    "one": "one stream leaves the others",
     "spread": "the spread moves",
     "farthest": "one subgroup lies far off",
     "correlation": "neighbouring parts go together",

@@ -30,10 +30,7 @@ from linestudy.stability.model.level_patterns import (
     Pattern,
     level_pattern,
 )
-from linestudy.stability.model.rank_tests import (
-    SMALL,
-    between_subgroups,
-)
+from linestudy.stability.model.rank_tests import ONE_OF_SEVERAL, SMALL
 from linestudy.stability.model.spread_patterns import (
     Chance,
     SpreadChange,
@@ -41,6 +38,7 @@ from linestudy.stability.model.spread_patterns import (
     spread_change,
     without_steps,
 )
+from linestudy.stability.model.subgroup_means import between_subgroups
 from linestudy.stability.movement.block_means import without_stations
 
 _MEANING = {
@@ -300,7 +298,7 @@ def time_model(
 
 
 #: Tests of control that look at the level.
-_OF_LEVEL = ("level", "farthest", "correlation")
+_OF_LEVEL = ("level", ONE_OF_SEVERAL, "farthest", "correlation")
 
 
 def decide(

@@ -31,6 +31,8 @@ from typing import Any
 import numpy as np
 
 from linestudy.numerics import generator
+from linestudy.results import counted
+from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
 
 #: Pairs of readings looked at for how agreements begin and go on.
@@ -356,15 +358,17 @@ def _whitened(z: Any) -> Any:
     return own - lags @ np.linalg.lstsq(lags, own, rcond=None)[0]
 
 
-#: Pairs of streams that are compared, and fewest strokes of both; share of them that read the same, and how many times what
-#: chance gives, from which it is one part read twice.
+#: Pairs of streams that are compared, and fewest strokes of both; share of them that differ by one and the same amount, and how
+#: many times what chance gives, from which it is one part read twice.
 _PAIRS, _STROKES, _SAME, _TIMES = 120, 30, 0.5, 2.0
-#: Steps in the middle half of the readings from which equal ones can be distinguished from near ones.
+#: Steps in the middle half of the readings, and of their moves from stroke to stroke, from which equal ones can be distinguished from near ones.
 _FINE = 8.0
+#: Strokes by which one stream may follow the other.
+_LATER = (0, 1, -1, 2, -2, 3, -3)
 
 
 def copied_stream(y: Any, stream: Any, stroke: Any, step: float) -> Doubt | None:
-    """Find two streams that read the same in most strokes.
+    """Find two streams whose readings are the same ones in most strokes, also with a constant added or some strokes later.
 
     Parameters
     ----------
@@ -377,27 +381,70 @@ def copied_stream(y: Any, stream: Any, stroke: Any, step: float) -> Doubt | None
     Returns
     -------
     Doubt or None
-        None where no two do, or steps are so coarse that streams which rise together do.
+        None where no two are, or steps are so coarse that streams which rise together are.
+
+    Notes
+    -----
+    Streams that have nothing in common differ by any one amount in as many strokes as their distributions, laid over each
+    other, say for the amount where they do most; what the strip gives to both makes it more, so twice that is
+    allowed, and readings whose moves from stroke to stroke span few steps say nothing. A copy with noise of a
+    step or more is not seen.
     """
     from scipy.special import bdtrc
 
     low, high = np.quantile(y, [0.25, 0.75])
-    if high - low < _FINE * step:
+    if not step or high - low < _FINE * step:
         return None
-
-    held = {}
-    for code in np.unique(stream[stream >= 0]):
-        here = np.flatnonzero(stream == code)
-        held[code] = dict(zip(stroke[here].tolist(), y[here].tolist(), strict=True))
-    for one, two in itertools.islice(itertools.combinations(held.values(), 2), _PAIRS):
-        both = one.keys() & two.keys()
-        same = sum(one[at] == two[at] for at in both)
-        if len(both) < _STROKES or same <= _SAME * len(both):
+    strokes = np.unique(stroke)
+    codes = np.unique(stream[stream >= 0])
+    table = np.full((codes.size, strokes.size), np.nan)
+    for row, code in zip(table, codes, strict=True):
+        here = stream == code
+        row[np.searchsorted(strokes, stroke[here])] = np.round(y[here] / step)
+    fine = [_moves_by(row) >= _FINE for row in table]
+    pairs = itertools.islice(itertools.combinations(range(codes.size), 2), _PAIRS)
+    for (first, second), later in itertools.product(pairs, _LATER):
+        one, two = table[first], table[second]
+        if later:
+            one, two = (one[:-later], two[later:]) if later > 0 else (one[-later:], two[:later])
+        both = ~np.isnan(one) & ~np.isnan(two)
+        count = int(both.sum())
+        if count < _STROKES:
             continue
-        _, counts = np.unique([one[at] for at in both], return_counts=True)
-        chance = float(((counts / len(both)) ** 2).sum())
-        if same > _TIMES * chance * len(both):
-            p = float(bdtrc(same - 1, len(both), min(_TIMES * chance, 1.0)))
-            said = f"two streams have the same reading in {same:,} of {len(both):,} strokes, as where one part is read twice"
-            return Doubt("streams that read alike", p, said)
+        apart, counts = np.unique(two[both] - one[both], return_counts=True)
+        at = int(counts.argmax())
+        same, by = int(counts[at]), float(apart[at])
+        plain = not by and not later
+        if same <= _SAME * count or not (plain or (fine[first] and fine[second])):
+            continue
+        chance = _alike_by_chance(one[both], two[both], by)
+        if same > _TIMES * chance * count:
+            p = float(bdtrc(same - 1, count, min(_TIMES * chance, 1.0))) * (1 if plain else 100)
+            return Doubt(
+                "streams that read alike", min(p, 1.0), _said(same, count, by * step, later)
+            )
     return None
+
+
+def _moves_by(row: Any) -> float:
+    """Compute the middle half of the moves from stroke to stroke, in steps."""
+    moves = np.diff(row)
+    moves = moves[~np.isnan(moves)]
+    return float(np.subtract(*np.quantile(moves, [0.75, 0.25]))) if moves.size else 0.0
+
+
+def _alike_by_chance(one: Any, two: Any, by: float) -> float:
+    """Compute the share of strokes in which two streams that have nothing in common differ by this many steps."""
+    values, counts = np.unique(one, return_counts=True)
+    others, beside = np.unique(two - by, return_counts=True)
+    _, a, b = np.intersect1d(values, others, assume_unique=True, return_indices=True)
+    return float((counts[a] * beside[b]).sum()) / one.size**2
+
+
+def _said(same: int, count: int, by: float, later: int) -> str:
+    """Say in how many strokes two streams have one reading, with what added and how many strokes later."""
+    which = f"in {same:,} of {count:,} strokes"
+    after = f" {counted(abs(later), 'stroke')} later" if later else ""
+    if not by:
+        return f"two streams have the same reading{after} {which}, as where one part is read twice"
+    return f"two streams differ by exactly {as_given(abs(by))}{after} {which}, as where one is worked out of the other"
