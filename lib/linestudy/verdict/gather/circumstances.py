@@ -32,6 +32,8 @@ _NOT_JUDGED = ": what was not read is not judged"
 
 #: Fewest readings by which a stream is in a sample of which no stream has enough for itself (common practice, no source).
 _SHOWN = 5
+#: Share of a stream's gaps between parts that are alike where it makes a part in every second or third stroke (a choice).
+_ALIKE = 0.8
 
 
 def circumstances_of(records: Records, findings: Findings, key: str, role: str) -> Circumstances:
@@ -133,19 +135,27 @@ def _began_late(records: Records, key: str, table: Any) -> str:
     return ""
 
 
+def _steady_rate(gaps: Any) -> int:
+    """Return every how many strokes a stream makes a part: one, unless nearly all its gaps are alike."""
+    usual = int(np.median(gaps)) if gaps.size else 1
+    return usual if gaps.size and (gaps == usual).mean() >= _ALIKE else 1
+
+
 def _unevenly_missing(table: Any) -> str:
     """Find the stream that lacks readings in strokes in which the others have theirs; empty where all lack as many.
 
-    Streams measured in turns lack as many each. One that lacks more than another by a hundredth of the strokes between its
-    first and its last may lack what nobody was to see.
+    Streams measured in turns lack as many each, and one that makes a part in every third stroke lacks none between them. One that
+    lacks more than another by a hundredth of the strokes between its first and its last may lack what nobody was to see.
     """
     named = table[table["station"] != ""]
     strokes = np.unique(named["order"].to_numpy(dtype=float))
     lacking: dict[str, tuple[int, int]] = {}
     for name, part in named.groupby("station"):
         own = np.unique(part["order"].to_numpy(dtype=float))
-        span = int(((strokes >= own[0]) & (strokes <= own[-1])).sum())
-        lacking[str(name)] = span - own.size, span
+        place = np.searchsorted(strokes, own)
+        every = _steady_rate(np.diff(place))
+        span = int(place[-1] - place[0]) // every + 1
+        lacking[str(name)] = max(span - own.size, 0), span
     if len(lacking) < 2:
         return ""
     shares = {name: count / span for name, (count, span) in lacking.items()}

@@ -419,7 +419,9 @@ def copied_stream(y: Any, stream: Any, stroke: Any, step: float) -> Doubt | None
             continue
         chance = _alike_by_chance(one[both], two[both], by)
         if same > _TIMES * chance * count:
-            p = float(bdtrc(same - 1, count, min(_TIMES * chance, 1.0))) * (1 if plain else 100)
+            # The amount and the delay were sought out of many.
+            searched = 1 if plain else apart.size * len(_LATER)
+            p = float(bdtrc(same - 1, count, min(_TIMES * chance, 1.0))) * searched
             return Doubt(
                 "streams that read alike", min(p, 1.0), _said(same, count, by * step, later)
             )
@@ -438,7 +440,7 @@ def _alike_by_chance(one: Any, two: Any, by: float) -> float:
     values, counts = np.unique(one, return_counts=True)
     others, beside = np.unique(two - by, return_counts=True)
     _, a, b = np.intersect1d(values, others, assume_unique=True, return_indices=True)
-    return float((counts[a] * beside[b]).sum()) / one.size**2
+    return float((counts[a] * beside[b]).sum()) / int(one.size) ** 2
 
 
 def _said(same: int, count: int, by: float, later: int) -> str:
