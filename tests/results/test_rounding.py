@@ -111,3 +111,8 @@ def test_thousands_stand_apart_wherever_a_number_was_given(number: float, text: 
     assert alike([number]) == [text]
     assert show(12488.4, uncertainty=300.0) == "12,488"
     assert show(Interval(-12488.0, -12800.0, -12100.0, 0.95, "x")) == "-12,488 (-12,800 to -12,100)"
+
+
+def test_what_a_subtraction_leaves_is_no_uncertainty() -> None:
+    left = Interval(0.03, 0.03 - 4e-18, 0.03 + 4e-18, 0.95, "differences that are all alike")
+    assert show(left) == "0.0300 (0.0300 to 0.0300)"

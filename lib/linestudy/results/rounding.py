@@ -358,7 +358,8 @@ def _show_interval(interval: Interval) -> str:
         spread = interval.half_width
     if not math.isfinite(interval.estimate):
         return "not determined"
-    places = decimals_for(spread) if spread > 0 else 4
+    # What subtractions leave, as of two columns that differ by one amount, is no uncertainty.
+    places = decimals_for(spread) if spread > 1e-12 * abs(interval.estimate) else 4
     centre = _fixed(interval.estimate, places)
     if not finite_ends:
         return centre

@@ -385,10 +385,8 @@ def copied_stream(y: Any, stream: Any, stroke: Any, step: float) -> Doubt | None
 
     Notes
     -----
-    Streams that have nothing in common differ by any one amount in as many strokes as their distributions, laid over each
-    other, say for the amount where they do most; what the strip gives to both makes it more, so twice that is
-    allowed, and readings whose moves from stroke to stroke span few steps say nothing. A copy with noise of a
-    step or more is not seen.
+    Streams that have nothing in common differ by one amount in as many strokes as their distributions say; what the strip gives
+    to both makes it more, so twice that is allowed, and readings whose moves span few steps say nothing. Noise hides a copy.
     """
     from scipy.special import bdtrc
 
