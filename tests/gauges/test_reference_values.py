@@ -15,12 +15,15 @@ from scipy.stats import t as student_t
 
 from linestudy import gauges
 from linestudy.gauges.comparison.outlying_laboratories import cochran_p, grubbs_p
+from linestudy.gauges.grr.own_scales import own_factor
 from linestudy.gauges.judgement.weighted_agreement import weighted_kappa, weights_of
+from linestudy.gauges.masters.bias import _welch
 from linestudy.results import Interval
 
 HERE = Path(__file__).parent / "reference"
 FOUND: dict[str, dict[str, float]] = json.loads((HERE / "gauges.json").read_text())
 BESIDE: dict[str, dict[str, float]] = json.loads((HERE / "beside.json").read_text())
+SCALES: dict[str, dict[str, float]] = json.loads((HERE / "own_scales.json").read_text())
 OTHERS: dict[str, dict[str, float]] = json.loads((HERE / "masters_and_budget.json").read_text())
 R = str(FOUND.pop("made_with"))  # type: ignore[arg-type]
 
@@ -378,3 +381,22 @@ def test_laboratories_over_all_parts() -> None:
 def test_the_values_say_what_made_them() -> None:
     assert R.startswith("R 4")
     assert all(math.isfinite(value) for group in FOUND.values() for value in group.values())
+
+
+@pytest.mark.checks(
+    "own factor of an appraiser, trials of each, masters that disagree",
+    source="R, lm and oneway.test",
+)
+def test_own_scales_against_r() -> None:
+    even, masters = table("crossed_even"), table("masters")
+    means = even.groupby(["part", "who"])["value"].mean().unstack()
+    factor = own_factor(tuple(means.columns), means.to_numpy())
+    assert factor is not None
+    expected = SCALES["own_factor"]
+    assert (factor.statistic, factor.p) == pytest.approx((expected["f"], expected["p"]), rel=1e-9)
+    moved = gauges.grr_anova(even, appraiser="who", draws=0, method="mls").trial_effect
+    assert moved is not None
+    assert moved.by_appraiser_p == pytest.approx(SCALES["trials_of_each"]["p"], rel=1e-9)
+    found = gauges.bias_study(masters["value"], masters["reference"])
+    expected = SCALES["masters_agree"]
+    assert _welch(found.masters) == pytest.approx((expected["f"], expected["p"]), rel=1e-9)

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linestudy.gauges import grr_anova, interlaboratory
-from linestudy.gauges.comparison.laboratories import _cells, _Level, _off_and_rest
+from linestudy.gauges.comparison.laboratories import _cells, _off_and_rest
+from linestudy.gauges.comparison.levels import Level
 from linestudy.results import CannotJudge
 
 COLUMNS = ("value", "part", "laboratory")
@@ -136,7 +137,7 @@ def test_split_against_statsmodels() -> None:
     from statsmodels.stats.anova import anova_lm
 
     data = table(6).drop(index=[*range(12), 50, 51, 52, 70])
-    levels = [_Level(name, found) for name, found in _cells(data, *COLUMNS).items()]
+    levels = [Level(name, found) for name, found in _cells(data, *COLUMNS).items()]
     off, rest = _off_and_rest(levels)
     fit = smf.ols("value ~ C(part.astype(str) + laboratory)", data).fit()
     cells = smf.ols("value ~ C(part) + C(laboratory)", data).fit()

@@ -126,3 +126,17 @@ def test_testers_of_a_folder(tmp_path: Path, levels: str, design: str) -> None:
     found = evaluate(study, read(study)).get("pull", "gauges", "puller", "destructive")
     assert found.design == design
     assert found.share_most == pytest.approx(6 * found.grr_most / 60)
+
+
+def test_batches_that_scatter_unequally_are_told() -> None:
+    rng = np.random.default_rng(4)
+    batch, tester, _ = (at.ravel() for at in np.indices((6, 3, 4)))
+    alarms = 0
+    for _ in range(60):
+        even = pd.DataFrame(
+            {"batch": batch, "appraiser": tester, "value": 80 + rng.normal(0, 2, 72)}
+        )
+        alarms += any("scatter more" in note for note in destructive_grr(even).cautions)
+    assert alarms <= 4
+    uneven = even.assign(value=80 + rng.normal(0, 1, 72) * (1 + 2.0 * batch))
+    assert any("not equally homogeneous" in note for note in destructive_grr(uneven).cautions)

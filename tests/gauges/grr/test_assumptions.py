@@ -86,3 +86,37 @@ def test_readings_that_are_all_equal_have_no_spread_of_last_digits() -> None:
     study = grr_anova(frame(cube), draws=0, method="mls")
     assert study.equal_repeatability is None
     assert study.trial_effect is None
+
+
+def test_trials_of_one_appraiser_and_readings_that_are_not_independent_are_told() -> None:
+    rng = np.random.default_rng(6)
+    parts, own = np.linspace(1, 10, 10)[:, None, None], rng.normal(0, 0.1, (10, 3, 3))
+    one = (
+        own
+        + 0.15 * np.arange(3) * (np.arange(3) == 1)[:, None]
+        - 0.15 * (np.arange(3) == 1)[:, None]
+    )
+    notes = grr_anova(frame(parts + one)).cautions
+    assert any("The trials" in note and ("of 1 " in note or "those of 1" in note) for note in notes)
+    remembered = 0.1 * rng.normal(size=(10, 3, 1)) + 0.2 * own
+    assert any(
+        "Part × appraiser is significant" in n
+        for n in grr_anova(frame(parts + remembered)).cautions
+    )
+    balanced = own - own.mean(axis=2, keepdims=True)
+    assert any(
+        "closer together" in n for n in grr_anova(frame(parts + balanced + 0.001 * own)).cautions
+    )
+
+
+def test_dependence_is_not_seen_in_honest_studies() -> None:
+    words = ("single appraisers", "Part × appraiser is", "closer together")
+    told = [
+        any(
+            word in note
+            for note in grr_anova(study_of(seed), draws=0, method="mls").cautions
+            for word in words
+        )
+        for seed in range(100)
+    ]
+    assert sum(told) <= 8

@@ -43,3 +43,30 @@ def test_the_order_that_was_changed_is_named(order: Callable[[int], int], words:
 @pytest.mark.parametrize("spread", [0.0, 1.0, 20.0])
 def test_nothing_is_said_of_honest_studies(spread: float) -> None:
     assert not any(said(lambda p: p, spread, seed) for seed in range(40))
+
+
+def test_a_stretch_and_a_single_trial_are_named() -> None:
+    assert "once parts 3 to 7 are moved on by one row" in said(
+        lambda p: 2 + (p - 1) % 5 if 2 <= p < 7 else p
+    )
+    draw = np.random.default_rng(4)
+    y = 3.0 * np.array([0, 9, 4, 2, 7, 1, 5, 3, 8, 6])[PART] + draw.normal(size=90)
+    cube = y.reshape(10, 3, 3).copy()
+    cube[[1, 5], 1, 2] = cube[[5, 1], 1, 2]
+    data: Any = pd.DataFrame(
+        {"part": PART + 1, "appraiser": np.array(["Ada", "Ben", "Eva"])[WHO], "trial": TRIAL}
+    )
+    layout = lay_out(data.assign(value=cube.ravel()), "value", "part", "appraiser", "trial", None)
+    assert exchanged_parts(layout).startswith(
+        "One trial of Ben fits the other trials once parts 2 and 6 change places"
+    )
+
+
+def test_one_cell_that_is_off_is_no_exchange() -> None:
+    draw = np.random.default_rng(5)
+    told = 0
+    for _ in range(60):
+        y = 5 * draw.normal(size=10)[PART] + draw.normal(size=90) + 15 * ((PART == 2) & (WHO == 1))
+        data: Any = pd.DataFrame({"part": PART, "appraiser": WHO, "trial": TRIAL, "value": y})
+        told += bool(exchanged_parts(lay_out(data, "value", "part", "appraiser", "trial", None)))
+    assert told <= 3

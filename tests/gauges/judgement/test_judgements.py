@@ -201,3 +201,17 @@ def test_a_judgement_entered_twice_is_refused_and_spoils_no_count() -> None:
     assert less.incomplete == 2
     assert less.at_worst is not None
     assert less.at_worst.false_alarm == pytest.approx(1 / 40)
+
+
+def test_who_accepts_everything_or_judges_the_other_way_is_named() -> None:
+    rng = np.random.default_rng(3)
+    part, who = (at.ravel() for at in np.indices((40, 3)))
+    good = rng.uniform(size=40)[part] > 0.4
+    judged = np.where(who == 0, True, np.where(who == 1, ~good, good))
+    data = pd.DataFrame(
+        {"part": part, "appraiser": np.array(list("ABC"))[who], "judgement": judged}
+    )
+    notes = judgement_agreement(data.assign(reference=good)).cautions
+    assert any(n.startswith("A accepted every part though the reference has both") for n in notes)
+    assert any(n.startswith("B judges against the reference") for n in notes)
+    assert not any(n.startswith("C ") for n in notes)

@@ -132,3 +132,19 @@ def test_the_mean_of_rounded_readings_lies_within_half_a_step() -> None:
     assert agree.sum() > 100
     for values, truth in zip(read[agree], off[agree], strict=True):
         assert truth in bias_study(values, 5.0, step=0.02).mean_bias
+
+
+def test_masters_that_disagree_and_masters_read_once_are_told() -> None:
+    rng = np.random.default_rng(1)
+    known = np.repeat([4.9, 5.0, 5.1], 10)
+    read = known + rng.normal(0, 0.005, 30)
+    assert not any("not the same" in note for note in bias_study(read, known).cautions)
+    off = read + 0.02 * (known == 5.0)
+    assert any("not the same on all masters" in note for note in bias_study(off, known).cautions)
+    # A certificate that is as wide explains it.
+    assert not any(
+        "not the same" in n for n in bias_study(off, known, reference_uncertainty=0.02).cautions
+    )
+    notes = bias_study(read[::10], known[::10]).cautions
+    assert any("Each master was read once" in note for note in notes)
+    assert not any("never differed" in note for note in notes)

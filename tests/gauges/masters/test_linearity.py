@@ -109,3 +109,16 @@ def test_few_readings_of_a_master_are_told(times: int, said: bool) -> None:
     sizes = np.repeat([1.0, 2.0, 3.0], times)
     found = linearity_study(sizes + 0.1 * np.random.default_rng(1).normal(size=sizes.size), sizes)
     assert any(f"read {times} times only" in note for note in found.cautions) == said
+
+
+def test_masters_read_once_with_uncertain_values_have_a_line() -> None:
+    rng = np.random.default_rng(2)
+    held = 0
+    for _ in range(300):
+        known = np.linspace(4.9, 5.1, 6)
+        read = known + rng.normal(0, 0.004, 6) + rng.normal(0, 0.003, 6)
+        found = linearity_study(read, known, reference_uncertainty=0.003)
+        held += found.slope.low <= 0 <= found.slope.high
+    # 95 %, with four standard errors of 300 studies.
+    assert 270 <= held <= 300
+    assert any("Each master was read once" in note for note in found.cautions)

@@ -23,25 +23,25 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.gauges.comparison.laboratories_finding import (
-    LaboratoryLevel,
-    LaboratoryStudy,
-    Straggler,
+from linestudy.gauges.comparison.laboratories_finding import LaboratoryStudy, Straggler
+from linestudy.gauges.comparison.levels import (
+    Level,
+    cautions_over_parts,
+    reaching,
+    repeatability,
+    reproducibility,
+    sum_of,
 )
 from linestudy.gauges.comparison.outlying_laboratories import cochran_p, grubbs_p
-from linestudy.gauges.grr.intervals import mls_intervals
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.gauges.masters.reading_step import apparent_step
-from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.numerics.heavy_tails import variance_df
 from linestudy.numerics.reml import rounding_noise
 from linestudy.results import CannotJudge, Interval, arguments, counted, data_arguments
-from linestudy.results.rounding import as_given, p_text
+from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
     import pandas as pd
-
-#: Level at which a laboratory that repeats better than all others is reported.
-_CALM = 0.001
 
 
 def interlaboratory(
@@ -123,7 +123,7 @@ def interlaboratory(
     arguments.share("confidence", confidence)
     cells = _cells(data, value, part, laboratory)
     names = tuple(sorted({name for level in cells.values() for name in level}))
-    levels = [_Level(name, found) for name, found in sorted(cells.items()) if len(found) >= 3]
+    levels = [Level(name, found) for name, found in sorted(cells.items()) if len(found) >= 3]
     levels = [level for level in levels if level.free > 0]
     if not levels:
         raise CannotJudge(
@@ -141,17 +141,19 @@ def interlaboratory(
     hidden = 0.0 if step is None else step / math.sqrt(12)
     shown = tuple(level.result(confidence, hidden) for level in levels)
     stragglers = _stragglers(levels)
-    pooled = _pooled(levels)
+    # Heavy tails of repeated readings leave fewer degrees of freedom.
+    tails = _tails(cells, levels)
+    pooled = _pooled(levels).less_certain(tails)
     return LaboratoryStudy(
         laboratories=names,
-        repeatability_sd=_reaching(_repeatability(pooled, confidence), hidden),
-        reproducibility_sd=_reaching(_over_parts(levels, pooled, confidence), hidden),
+        repeatability_sd=reaching(repeatability(pooled, confidence), hidden),
+        reproducibility_sd=reaching(_over_parts(levels, pooled, confidence), hidden),
         levels=shown,
         stragglers=stragglers,
         follows_size_p=_follows_size(levels),
         tolerance=tolerance,
         unit=unit,
-        cautions=_cautions(levels, len(names), len(cells)),
+        cautions=cautions_over_parts(levels, len(names), len(cells), tails),
     )
 
 
@@ -168,79 +170,29 @@ def _cells(
     return cells
 
 
-class _Level:
-    """One part in all laboratories that read it."""
+def _tails(cells: dict[str, dict[str, NDArray[np.float64]]], levels: list[Level]) -> float:
+    """Compute the share of the degrees of freedom of repeatability that heavy tails of repeated readings leave.
 
-    def __init__(self, name: str, cells: dict[str, NDArray[np.float64]]) -> None:
-        self.name = name
-        self.laboratories = tuple(cells)
-        self.counts = np.array([cell.size for cell in cells.values()], dtype=float)
-        self.means = np.array([cell.mean() for cell in cells.values()])
-        inner = [float(((cell - cell.mean()) ** 2).sum()) for cell in cells.values()]
-        self.inner = np.array(inner)
-
-    @property
-    def free(self) -> float:
-        return float((self.counts - 1).sum())
-
-    @property
-    def mean(self) -> float:
-        return float((self.counts * self.means).sum() / self.counts.sum())
-
-    @property
-    def each(self) -> float:
-        """Readings a laboratory, as the variance between laboratories counts them (n with a bar)."""
-        total = self.counts.sum()
-        return float((total - (self.counts**2).sum() / total) / (self.counts.size - 1))
-
-    @property
-    def squares(self) -> MeanSquares:
-        between = float((self.counts * (self.means - self.mean) ** 2).sum())
-        expected = np.array([[self.each, 1.0], [0.0, 1.0]])
-        df = np.array([self.counts.size - 1.0, self.free])
-        return MeanSquares(
-            ("laboratory", ERROR), np.array([between, self.inner.sum()]), df, expected
-        )
-
-    @property
-    def h(self) -> NDArray[np.float64]:
-        spread = float(self.means.std(ddof=1))
-        off = self.means - self.means.mean()
-        return np.asarray(off / spread if spread > 0 else 0.0 * off)
-
-    @property
-    def k(self) -> NDArray[np.float64]:
-        """Mandel's k; NaN for a laboratory that read the part once."""
-        repeated = self.counts > 1
-        variance = np.full(self.counts.size, np.nan)
-        variance[repeated] = self.inner[repeated] / (self.counts[repeated] - 1)
-        total = float(np.nansum(variance))
-        scale = float(repeated.sum()) / total if total > 0 else 0.0
-        return np.asarray(np.sqrt(variance * scale))
-
-    @property
-    def repeated(self) -> int:
-        """Laboratories that read the part more than once."""
-        return int((self.counts > 1).sum())
-
-    def result(self, confidence: float, hidden: float) -> LaboratoryLevel:
-        squares = self.squares
-        return LaboratoryLevel(
-            part=self.name,
-            mean=self.mean,
-            readings=int(self.counts.sum()),
-            repeatability_sd=_reaching(_repeatability(squares, confidence), hidden),
-            reproducibility_sd=_reaching(_reproducibility(squares, confidence), hidden),
-            h=dict(zip(self.laboratories, self.h.tolist(), strict=True)),
-            k={
-                name: k
-                for name, k in zip(self.laboratories, self.k.tolist(), strict=True)
-                if np.isfinite(k)
-            },
-        )
+    Judged with every laboratory's spread made one: that one repeats worse than the others is no tail.
+    """
+    of_each: dict[str, list[NDArray[np.float64]]] = {}
+    for level in levels:
+        for name, cell in cells[level.name].items():
+            if cell.size > 1:
+                of_each.setdefault(name, []).append(cell - cell.mean())
+    rest, sizes = [], []
+    for own in of_each.values():
+        together = np.concatenate(own)
+        spread = math.sqrt(float((together**2).sum()) / (together.size - len(own)))
+        if spread > 0:
+            rest.append(together / spread)
+            sizes += [one.size for one in own]
+    counts = np.array(sizes)
+    groups = np.repeat(np.arange(counts.size), counts)
+    return variance_df(np.concatenate(rest), groups, counts) / float((counts - 1).sum())
 
 
-def _pooled(levels: list[_Level]) -> MeanSquares:
+def _pooled(levels: list[Level]) -> MeanSquares:
     """Pool all levels; a laboratory may differ from part to part."""
     each = [level.squares for level in levels]
     df = np.sum([squares.df for squares in each], axis=0)
@@ -251,21 +203,7 @@ def _pooled(levels: list[_Level]) -> MeanSquares:
     )
 
 
-def _reaching(sd: Interval, hidden: float) -> Interval:
-    """Extend an interval to at least what rounding hides."""
-    return Interval(sd.estimate, sd.low, max(sd.high, hidden), sd.confidence, sd.method)
-
-
-def _repeatability(squares: MeanSquares, confidence: float) -> Interval:
-    return sd_interval(float(np.sqrt(squares.ms[-1])), float(squares.df[-1]), confidence)
-
-
-def _reproducibility(squares: MeanSquares, confidence: float) -> Interval:
-    """Take the root of the sum of both variances; a negative one between laboratories counts as none."""
-    return _sum_of(squares, squares.weights.sum(axis=0), squares, confidence)
-
-
-def _over_parts(levels: list[_Level], pooled: MeanSquares, confidence: float) -> Interval:
+def _over_parts(levels: list[Level], pooled: MeanSquares, confidence: float) -> Interval:
     """Estimate reproducibility over all parts; a laboratory may be off on one part or on all.
 
     What the laboratories differ by on all parts has the degrees of freedom of laboratories, not those of
@@ -273,7 +211,7 @@ def _over_parts(levels: list[_Level], pooled: MeanSquares, confidence: float) ->
     """
     off, rest = _off_and_rest(levels)
     if rest[1] < 1:
-        return _reproducibility(pooled, confidence)
+        return reproducibility(pooled, confidence)
     ss, df = (
         np.array([*both, last[-1]])
         for both, last in zip(zip(off, rest, strict=True), (pooled.ss, pooled.df), strict=True)
@@ -281,10 +219,10 @@ def _over_parts(levels: list[_Level], pooled: MeanSquares, confidence: float) ->
     split = MeanSquares(("laboratory", "part:laboratory", ERROR), ss, df, np.eye(3))
     each = float(pooled.expected[0, 0]) * float(pooled.df[0])
     weights = np.array([off[1] / each, rest[1] / each, 1 - float(pooled.df[0]) / each])
-    return _sum_of(split, weights, pooled, confidence)
+    return sum_of(split, weights, pooled, confidence)
 
 
-def _off_and_rest(levels: list[_Level]) -> tuple[tuple[float, float], tuple[float, float]]:
+def _off_and_rest(levels: list[Level]) -> tuple[tuple[float, float], tuple[float, float]]:
     """Split laboratories' sum of squares and degrees of freedom into what all parts share and the rest."""
     names = sorted({name for level in levels for name in level.laboratories})
     rows = [(k, names.index(name)) for k, level in enumerate(levels) for name in level.laboratories]
@@ -299,19 +237,6 @@ def _off_and_rest(levels: list[_Level]) -> tuple[tuple[float, float], tuple[floa
     return (whole - left, len(rows) - len(levels) - free), (left, free)
 
 
-def _sum_of(
-    squares: MeanSquares, weights: NDArray[np.float64], pooled: MeanSquares, confidence: float
-) -> Interval:
-    """Estimate the standard deviation of laboratory and error together, its ends from these mean squares."""
-    low, high = mls_intervals(squares, weights[None, :], confidence)[:, 0].tolist()
-    between, inner = pooled.variances.tolist()
-    best = max(between, 0.0) + inner
-    ends = sorted((max(low, 0.0), max(high, best)))
-    return Interval(
-        best**0.5, min(ends[0], best) ** 0.5, ends[1] ** 0.5, confidence, "modified large sample"
-    )
-
-
 @dataclass(frozen=True)
 class _Test:
     kind: str
@@ -319,7 +244,7 @@ class _Test:
     p: float
 
 
-def _tests(level: _Level) -> list[_Test]:
+def _tests(level: Level) -> list[_Test]:
     found = []
     if level.counts.size >= 3 and np.ptp(level.means) > 0:
         h = level.h
@@ -334,7 +259,7 @@ def _tests(level: _Level) -> list[_Test]:
     return found
 
 
-def _stragglers(levels: list[_Level]) -> tuple[Straggler, ...]:
+def _stragglers(levels: list[Level]) -> tuple[Straggler, ...]:
     found = []
     for level in levels:
         for test in _tests(level):
@@ -344,7 +269,7 @@ def _stragglers(levels: list[_Level]) -> tuple[Straggler, ...]:
     return tuple(sorted(found, key=lambda one: (one.p, one.part, one.laboratory)))
 
 
-def _follows_size(levels: list[_Level]) -> float | None:
+def _follows_size(levels: list[Level]) -> float | None:
     """Compute p of the rank correlation of repeatability with the level's mean."""
     if len(levels) < 5:
         return None
@@ -355,48 +280,3 @@ def _follows_size(levels: list[_Level]) -> float | None:
     if np.ptp(means) == 0 or np.ptp(spreads) <= 1e-9 * spreads.max():
         return None
     return float(spearmanr(means, np.round(spreads / spreads.max(), 9)).pvalue)
-
-
-def _too_calm(levels: list[_Level]) -> list[str]:
-    """Report a laboratory that repeats far better than the others, all parts together (F, by Bonferroni)."""
-    from scipy.special import fdtr
-
-    squares: dict[str, float] = {}
-    freedom: dict[str, float] = {}
-    for level in levels:
-        for name, inner, count in zip(level.laboratories, level.inner, level.counts, strict=True):
-            squares[name] = squares.get(name, 0.0) + float(inner)
-            freedom[name] = freedom.get(name, 0.0) + float(count) - 1
-    whole, free = sum(squares.values()), sum(freedom.values())
-    found = []
-    for name, own in freedom.items():
-        others = whole - squares[name]
-        if own < 1 or free - own < 1 or others <= 0:
-            continue
-        sd, usual = (squares[name] / own) ** 0.5, (others / (free - own)) ** 0.5
-        p = len(freedom) * float(fdtr(own, free - own, (sd / usual) ** 2))
-        if p < _CALM:
-            found.append(
-                f"{name} repeats with a standard deviation of {as_given(sd, digits=2)}, the others with {as_given(usual, digits=2)} ({p_text(p)}): averages, copies "
-                "or coarser rounding would show so; ask how its readings came about."
-            )
-    return found
-
-
-def _cautions(levels: list[_Level], laboratories: int, parts: int) -> tuple[str, ...]:
-    notes = []
-    if laboratories < 8:
-        notes.append(
-            f"{laboratories} laboratories say little about laboratories in general; the interval of "
-            "reproducibility shows how little."
-        )
-    notes += _too_calm(levels)
-    missing = sum(laboratories - level.counts.size for level in levels)
-    if missing:
-        notes.append(f"{counted(missing, 'combination')} of part and laboratory without a reading.")
-    unread = parts - len(levels)
-    if unread:
-        notes.append(
-            f"{counted(unread, 'part')} left out: not read by three laboratories, one of them twice at least."
-        )
-    return tuple(notes)

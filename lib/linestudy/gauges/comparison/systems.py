@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.gauges.comparison.levels import of_their_own
 from linestudy.gauges.comparison.systems_finding import (
     SystemComparison,
     SystemPair,
@@ -438,4 +439,11 @@ def _cautions(each: dict[str, _System], pairs: Sequence[SystemPair]) -> tuple[st
         for pair in pairs
         if isinstance(pair.bias, Absent)
     ]
-    return tuple(notes)
+    cells = {
+        name: {
+            part: float(np.mean([v for key, v in one.cells.items() if key[0] == part]))
+            for part, _ in one.cells
+        }
+        for name, one in each.items()
+    }
+    return (*notes, *of_their_own(cells))

@@ -25,6 +25,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from linestudy.gauges.destructive.pile_up import ended_elsewhere
 from linestudy.gauges.destructive.strength_finding import StrengthAssurance
 from linestudy.gauges.destructive.strength_line import (
     Line,
@@ -177,7 +178,7 @@ def strength_assurance(
         pulls_needed=_pulls_needed(line, content, confidence, required, lower),
         size_unit=measured_unit,
         unit=unit,
-        cautions=_cautions(line, widths, lower, (curved, spread, normal), confidence),
+        cautions=_cautions(line, widths, forces, lower, (curved, spread, normal), confidence),
         points=np.column_stack([widths, forces]),
         curve=np.column_stack([grid, line.at(grid), line.bound(grid, *asked)]),
     )
@@ -250,11 +251,13 @@ def _pulls_needed(
 def _cautions(
     line: Line,
     widths: NDArray[np.float64],
+    forces: NDArray[np.float64],
     lower: float | None,
     tests: tuple[float, float, float],
     confidence: float,
 ) -> tuple[str, ...]:
     notes = []
+    notes += ended_elsewhere(forces)
     slope = line.interval(1, confidence)
     if slope.high <= 0:
         notes.append(

@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from linestudy.gauges.destructive.nested_study import nested_mean_squares
+from linestudy.gauges.destructive.pile_up import ended_elsewhere
 from linestudy.gauges.grr.analysis import mean_squares_of
 from linestudy.gauges.grr.design import lay_out
 from linestudy.gauges.grr.intervals import mls_intervals
@@ -44,11 +45,14 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import as_given
+from linestudy.results.rounding import as_given, p_text
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
+
+#: Level at which batches are said to scatter unequally.
+_SELDOM = 0.01
 
 
 @dataclass(frozen=True)
@@ -319,8 +323,42 @@ def _found(
         else grr,
         specimen_sd=specimen_sd,
         unit=unit,
-        cautions=_cautions(nested, table["appraiser"].nunique(), specimen_sd),
+        cautions=(
+            *_cautions(nested, table["appraiser"].nunique(), specimen_sd),
+            *ended_elsewhere(table["value"].to_numpy()),
+            *_uneven(table, groups.astype(int), rest, unit),
+        ),
     )
+
+
+def _uneven(table: pd.DataFrame, groups: np.ndarray, rest: np.ndarray, unit: str) -> list[str]:
+    """Say where batches do not scatter alike (Bartlett's test, allowing for the tails that all show)."""
+    from scipy.special import chdtrc
+
+    batches, at = np.unique(table["batch"], return_inverse=True)
+    squares = np.bincount(at, rest**2)
+    cells = table.groupby("batch")["appraiser"].nunique().reindex(batches).to_numpy()
+    free = np.bincount(at) - cells
+    use = free > 2
+    if use.sum() < 2 or squares[use].min() <= 0:
+        return []
+    variance, free = squares[use] / free[use], free[use].astype(float)
+    total, k = float(free.sum()), int(use.sum())
+    statistic = total * math.log(float(free @ variance) / total) - float(free @ np.log(variance))
+    statistic /= 1 + (float((1 / free).sum()) - 1 / total) / (3 * (k - 1))
+    # Tails are judged with every batch's spread made one; else a difference would pass for tails.
+    spread = np.full(batches.size, np.inf)
+    spread[use] = np.sqrt(variance)
+    sizes = np.bincount(groups)
+    df = variance_df(rest / spread[at], groups, sizes) / float(np.maximum(sizes - 1, 0).sum())
+    p = float(chdtrc(k - 1, max(statistic * df, 0.0)))
+    if p >= _SELDOM:
+        return []
+    low, high = math.sqrt(variance.min()), math.sqrt(variance.max())
+    return [
+        f"Specimens of some batches scatter more than those of others (SD {show_in(low, unit)} to {show_in(high, unit)}, {p_text(p)}): batches "
+        "are not equally homogeneous, and the spread that is taken for the test's is that of the worse ones."
+    ]
 
 
 def _sd(variance: float, ends: np.ndarray, confidence: float) -> Interval:

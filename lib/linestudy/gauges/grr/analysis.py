@@ -34,6 +34,7 @@ from linestudy.gauges.grr.mean_squares import (
     pool,
     unbalanced,
 )
+from linestudy.gauges.grr.own_scales import own_scales
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.reml import reml
 from linestudy.results import CannotJudge, arguments, data_arguments
@@ -389,13 +390,20 @@ def _study(
             equal,
             moved,
             size,
-            exchanged_parts(layout),
+            _likeness(layout),
+            anova,
             settings,
             full.sources,
             unit,
         ),
         layout=layout,
     )
+
+
+def _likeness(layout: Layout) -> tuple[str, ...]:
+    """Say whose parts stand in another order, and who reads on a scale of their own."""
+    exchanged = exchanged_parts(layout)
+    return (*((exchanged,) if exchanged else ()), *own_scales(layout))
 
 
 def _by_reml(layout: Layout, sources: tuple[str, ...], start: dict[str, float]) -> dict[str, float]:

@@ -115,12 +115,19 @@ class TrialEffect:
     in_order : float
         Share of the cells with three readings and more whose trials rise from one to the next, or of those whose
         trials fall, whichever is larger; 0 where fewer than five cells hold as many.
+    by_appraiser_p : float or None
+        Of the test that the trials of each appraiser move as those of all do; None without two appraisers, or
+        degrees of freedom for it.
+    mover : str or None
+        Appraiser whose trials move most of their own.
     """
 
     statistic: float
     p: float
     range: float
     in_order: float = 0.0
+    by_appraiser_p: float | None = None
+    mover: str | None = None
 
 
 def trial_effect(layout: Layout) -> TrialEffect | None:
@@ -149,19 +156,55 @@ def trial_effect(layout: Layout) -> TrialEffect | None:
     if trials < 2 or within - (trials - 1) < 1:
         return None
     rest = layout.rest()
-    columns = np.eye(trials)[trial]
-    sums = np.zeros((counts.size, trials))
-    np.add.at(sums, layout.cells, columns)
-    columns = columns - (sums / np.maximum(counts, 1)[:, None])[layout.cells]
-    effects, _, rank, _ = np.linalg.lstsq(columns, rest, rcond=1e-10)
-    fitted = columns @ effects
-    free = within - int(rank)
+    effects, fitted, rank = _within_cells(layout, trial, trials, rest)
+    free = within - rank
     left = float(((rest - fitted) ** 2).sum())
     if rank < 1 or free < 1 or left <= 0:
         return None
-    f = float(fitted @ fitted) / int(rank) / (left / free)
-    p = float(fdtrc(int(rank), free, f))
-    return TrialEffect(f, p, float(np.ptp(effects)), _in_order(layout, trial))
+    f = float(fitted @ fitted) / rank / (left / free)
+    p = float(fdtrc(rank, free, f))
+    own_p, mover = _of_each(layout, trial, trials, rest - fitted, within, rank)
+    return TrialEffect(f, p, float(np.ptp(effects)), _in_order(layout, trial), own_p, mover)
+
+
+def _within_cells(
+    layout: Layout, code: NDArray[np.int_], levels: int, rest: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], int]:
+    """Fit one effect for each code to readings less their cell's mean: effects, fitted values, rank."""
+    counts = layout.counts.ravel()
+    columns = np.eye(levels)[code]
+    sums = np.zeros((counts.size, levels))
+    np.add.at(sums, layout.cells, columns)
+    columns = columns - (sums / np.maximum(counts, 1)[:, None])[layout.cells]
+    found, _, rank, _ = np.linalg.lstsq(columns, rest, rcond=1e-10)
+    effects: NDArray[np.float64] = np.asarray(found, dtype=np.float64)
+    fitted: NDArray[np.float64] = np.asarray(columns @ effects, dtype=np.float64)
+    return effects, fitted, int(rank)
+
+
+def _of_each(
+    layout: Layout,
+    trial: NDArray[np.int_],
+    trials: int,
+    rest: NDArray[np.float64],
+    within: int,
+    rank: int,
+) -> tuple[float | None, str | None]:
+    """Test what trials do of each appraiser's own, beside what they do for all; who moves most."""
+    from scipy.special import fdtrc
+
+    names = layout.levels.get("appraiser", ())
+    if len(names) < 2:
+        return None, None
+    who = layout.codes[:, layout.factors.index("appraiser")]
+    _, fitted, both = _within_cells(layout, who * trials + trial, len(names) * trials, rest)
+    more, free = both - rank, within - both
+    left = float(((rest - fitted) ** 2).sum())
+    if more < 1 or free < 1 or left <= 0:
+        return None, None
+    p = float(fdtrc(more, free, float(fitted @ fitted) / more / (left / free)))
+    squares = np.bincount(who, fitted**2, minlength=len(names))
+    return p, names[int(squares.argmax())]
 
 
 def _in_order(layout: Layout, trial: NDArray[np.int_]) -> float:

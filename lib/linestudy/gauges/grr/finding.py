@@ -212,6 +212,29 @@ CROSSED = Declaration(
 )
 
 
+def _of_interaction(
+    anova: tuple[AnovaRow, ...], moved: TrialEffect | None, likeness: tuple[str, ...]
+) -> list[str]:
+    """Say what part by appraiser shows where nothing more definite was found: too much of it, or too little."""
+    p = next((row.p for row in anova if row.source == "part:appraiser"), None)
+    steady = moved is None or (
+        moved.p >= _SELDOM and (moved.by_appraiser_p is None or moved.by_appraiser_p >= _SELDOM)
+    )
+    if p is None or likeness:
+        return []
+    if p < _SELDOM:
+        return [
+            f"Part × appraiser is significant ({p_text(p)}): appraisers read single parts differently, or repeated readings of a part were "
+            "not independent (remembered, or taken without placing the part anew). Then EV alone is too small; GRR holds both."
+        ]
+    if 1 - p < _SELDOM and steady:
+        return [
+            f"The means of a part by different appraisers lie closer together than its repeated readings let expect ({p_text(1 - p)}): repeated "
+            "readings were balanced against each other, or the part was turned between trials; EV is then too large."
+        ]
+    return []
+
+
 def cautions_of(
     layout: Layout,
     negative: tuple[str, ...],
@@ -219,7 +242,8 @@ def cautions_of(
     equal: EqualRepeatability | None,
     moved: TrialEffect | None,
     size: SizeEffect | None,
-    exchanged: str,
+    likeness: tuple[str, ...],
+    anova: tuple[AnovaRow, ...],
     settings: Settings,
     sources: tuple[str, ...],
     unit: str,
@@ -290,8 +314,13 @@ def cautions_of(
             f"The trials differ: their means lie up to {show_in(moved.range, unit)} apart "
             f"({p_text(moved.p)}). {why}"
         )
-    if exchanged:
-        notes.append(exchanged)
+    elif moved is not None and moved.by_appraiser_p is not None and moved.by_appraiser_p < _SELDOM:
+        notes.append(
+            f"The trials of single appraisers differ, most of all those of {moved.mover} ({p_text(moved.by_appraiser_p)}): the gauge was "
+            "set anew before each round, or something moved during it, and repeatability holds that movement."
+        )
+    notes += likeness
+    notes += _of_interaction(anova, moved, likeness)
     if size is not None and size.p < _SELDOM:
         more, where = ("more", "large") if size.rank_correlation > 0 else ("less", "small")
         notes.append(

@@ -287,8 +287,34 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
         share_accepted=share,
         incomplete=incomplete,
         at_worst=rates_at_worst(table) if incomplete else None,
-        cautions=_cautions(share, counts, usual, incomplete),
+        cautions=(*_cautions(share, counts, usual, incomplete), *_not_judging(table, rates)),
     )
+
+
+def _not_judging(table: pd.DataFrame, rates: dict[str, JudgementRates]) -> list[str]:
+    """Say who gave every part the same judgement, and who judged against the reference."""
+    notes: list[str] = []
+    if table["judgement"].nunique() < 2:
+        return notes
+    for person, one in rates.items():
+        own = table[table["appraiser"] == person]
+        if own["judgement"].nunique() == 1 and len(own) > 1:
+            did = "accepted" if own["judgement"].iloc[0] else "rejected"
+            others = " though the reference has both kinds" if _both(own) else ""
+            notes.append(
+                f"{person} {did} every part{others}: such judgements tell nothing of the parts."
+            )
+            continue
+        kappa = kappa_of_rates(one, own)
+        if isinstance(kappa, Interval) and kappa.high < 0:
+            notes.append(
+                f"{person} judges against the reference more often than with it (kappa {show(kappa)}): look whether accepted and rejected were exchanged."
+            )
+    return notes
+
+
+def _both(own: pd.DataFrame) -> bool:
+    return "reference" in own and own["reference"].nunique() > 1
 
 
 def _refuse_doubles(table: pd.DataFrame) -> None:

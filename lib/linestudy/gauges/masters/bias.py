@@ -24,14 +24,17 @@ from linestudy.results import (
     Finding,
     Interval,
     arguments,
+    counted,
     data_arguments,
     show_in,
 )
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import p_text, with_unit
+from linestudy.results.rounding import as_given, p_text, with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 
+#: Level at which masters are said to disagree.
+_SELDOM = 0.01
 #: How the standard deviation of readings is estimated.
 SdMethod = Literal["sd", "range"]
 
@@ -207,7 +210,7 @@ def bias_study(
     References
     ----------
     AIAG MSA, 4th ed. (2010), ch. III, section B. Patnaik, *Biometrika* 37 (1950), 78-87. JCGM 100:2008,
-    annex G.4 (degrees of freedom of a sum).
+    annex G.4 (degrees of freedom of a sum). Welch, *Biometrika* 38 (1951), 330-336 (whether masters agree).
 
     Examples
     --------
@@ -263,11 +266,55 @@ def bias_study(
     cautions = []
     if errors.size < 10:
         cautions.append(f"{errors.size} readings are few for a test of bias.")
-    if any(item.p is None for item in masters):
+    once = sum(item.n == 1 for item in masters)
+    if once == len(masters) > 1:
+        cautions.append(
+            "Each master was read once: the interval rests on how the masters' errors differ, and holds what the bias changes from one master "
+            "to the next as if it were chance. Read each master several times."
+        )
+    elif once:
+        cautions.append(
+            f"{counted(once, 'master')} of {len(masters)} {'was' if once == 1 else 'were'} read once only, which gives no interval of its own."
+        )
+    if any(item.p is None and item.n > 1 for item in masters):
         cautions.append(
             "On some masters the readings never differed; resolution hides their spread."
         )
+    cautions += _disagreeing(masters, unit)
     return BiasStudy(errors.size, interval, sd, t, df, p, masters, tolerance, unit, tuple(cautions))
+
+
+def _disagreeing(masters: tuple[MasterBias, ...], unit: str) -> list[str]:
+    """Say where the masters disagree about the bias, by more than readings and certificates let expect."""
+    known = tuple(m for m in masters if m.n > 2 and m.sd)
+    if len(known) < 2:
+        return []
+    _, p = _welch(known)
+    if p >= _SELDOM:
+        return []
+    low, high = (choose(known, key=lambda m: m.mean) for choose in (min, max))
+    beyond = " and certificates" if any(m.uncertainty for m in known) else ""
+    return [
+        f"The bias is not the same on all masters ({p_text(p)}): {show_in(low.mean, unit)} on {as_given(low.reference)}, {show_in(high.mean, unit)} on "
+        f"{as_given(high.reference)}, more than readings{beyond} let expect. One mean hides that; look at linearity, and at the value of a master that is off."
+    ]
+
+
+def _welch(masters: tuple[MasterBias, ...]) -> tuple[float, float]:
+    """Compute F and p of Welch's test of equal means; the variance of a master's value stands beside that of its mean."""
+    from scipy.special import fdtrc
+
+    own = np.array([(m.sd or 0.0) ** 2 / m.n for m in masters])
+    weight = 1 / (own + np.array([m.uncertainty**2 for m in masters]))
+    # Where certificates make up most of a variance, it is known that much better.
+    df = np.array([m.n - 1.0 for m in masters]) / (own * weight) ** 2
+    mean = np.array([m.mean for m in masters])
+    middle = float(weight @ mean / weight.sum())
+    groups = len(masters)
+    wobble = float(((1 - weight / weight.sum()) ** 2 / df).sum())
+    f = float(weight @ (mean - middle) ** 2) / (groups - 1)
+    f /= 1 + 2 * (groups - 2) / (groups**2 - 1) * wobble
+    return f, float(fdtrc(groups - 1, (groups**2 - 1) / (3 * wobble), f))
 
 
 def rounding_of(values: NDArray[np.float64]) -> float:

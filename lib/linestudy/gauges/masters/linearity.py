@@ -115,7 +115,9 @@ def linearity_study(
             f"Masters of {counted(levels.size, 'size')} were measured; three are needed for linearity."
         )
     errors = values - sizes
-    if known.max() > 0:
+    # Without repeats the distances from the line hold errors of readings and of masters together.
+    once = values.size == levels.size
+    if known.max() > 0 and not once:
         return weighted_linearity(values, sizes, known, lower, upper, confidence, unit)
     n, df = errors.size, errors.size - 2
     middle = sizes.mean()
@@ -174,11 +176,19 @@ def linearity_study(
         lack_of_fit_p=lack_of_fit(errors, sizes, levels, sse),
         unit=unit,
         cautions=(
+            *(_ONCE if once else ()),
             *cautions_of_limits(levels, lower, upper),
             *(() if spreads is None else _few_readings(spreads[1])),
         ),
         readings=np.column_stack([sizes, errors]),
     )
+
+
+#: What is said where no master was read twice.
+_ONCE = (
+    "Each master was read once: what readings and masters' values bring is seen only together, in the distances from the line, and whether a "
+    "straight line will do cannot be tested. Read each master several times.",
+)
 
 
 def _few_readings(df: NDArray[np.float64]) -> tuple[str, ...]:
