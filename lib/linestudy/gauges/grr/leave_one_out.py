@@ -319,6 +319,8 @@ def _without(
         return None
     try:
         used = pool(mean_squares_of(rest), POOL_ABOVE)[2]
+        if "part" not in used.sources:
+            return None
         sums = sums_of(estimate_of(rest, used)[0])
     except CannotJudge:
         # The effects can no longer be separated by what is left.
