@@ -195,7 +195,11 @@ def _kind(raw: bytes, suffix: str, data: Data) -> str:
         )
     if raw.startswith(_FEATHER):
         return ".feather"
-    if suffix in _BOOKS and (b"\x00" not in raw[:2000] or raw[:2] in (b"\xff\xfe", b"\xfe\xff")):
+    if (
+        suffix in _BOOKS
+        and raw[:2] != b"PK"
+        and (b"\x00" not in raw[:2000] or raw[:2] in (b"\xff\xfe", b"\xfe\xff"))
+    ):
         # Many a program writes text and calls it .xls or .xlsx, so that it opens with a click.
         return ".txt"
     return suffix

@@ -225,7 +225,7 @@ def own_records(facts: Iterable[CharacteristicFacts], bins: Any = None) -> pd.Da
 
     rows: dict[tuple[str, str], dict[str, list[str]]] = {}
     for one in facts:
-        for what, value, against in _lines(one):
+        for what, value, against in lines_of(one):
             rows.setdefault((what, against), {}).setdefault(value, []).append(one.name)
     lines = [
         (what, _whose(value, own, len(values)), against)
@@ -242,7 +242,8 @@ def _whose(value: str, names: list[str], kinds: int) -> str:
     return value if kinds == 1 else f"{', '.join(names)}: {value}"
 
 
-def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
+def lines_of(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
+    """List what a reader can compare of one characteristic: what it is, its value, and what to compare it with."""
     record = facts.record
     unit = f" {facts.unit}" if facts.unit else ""
     lines = []

@@ -79,6 +79,8 @@ COMPARE_RUN = (
     "compared with the counter of the press, the coils' tickets and the bins; section 2 holds first and last readings."
 )
 
+#: Two tables of what a reader can check without the study.
+OWN_OF_EACH = "What each characteristic was given: compare it with drawing, gauge's own record (order numbers in brackets), certificates and parts kept"
 OWN_RECORDS = "What the study was given, to be compared with records of one's own"
 
 ATTACHMENTS = "Copied into the dossier as they are, with their checksums, and not judged here."

@@ -24,6 +24,7 @@ from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import Absent, counted
 from linestudy.results.rounding import alike
 from linestudy.verdict import resolve
+from linestudy.verdict.conditions import lines_of
 from linestudy.verdict.rulings import MEETS
 
 if TYPE_CHECKING:
@@ -156,20 +157,32 @@ def _from_to(values: tuple[float, ...], unit: str) -> str:
 
 
 def _own_records(evaluation: Evaluation) -> list[Block]:
-    """Tabulate the counts that the reader can compare with records of their own."""
+    """Tabulate what the reader can compare with records of their own: by characteristic, then of the study."""
     verdict: Any = evaluation.findings.get(None, "verdict")
     found = [tuple(str(cell) for cell in row) for row in verdict.own_records.to_numpy()]
-    if not found:
-        return []
-    # What several rows are about stands in the first of them.
-    rows = tuple(
-        ("", value, "")
-        if at and (what, against) == (found[at - 1][0], found[at - 1][2])
-        else (what, value, against)
-        for at, (what, value, against) in enumerate(found)
-    )
-    head = ("to compare", "in this study", "with")
-    return [Table(prose.OWN_RECORDS, head, rows, (False,) * 3, small=True, wide=(1,))]
+    of = [what for what, _, _ in found]
+    differing = list(dict.fromkeys(what for what in of if of.count(what) > 1))
+    each = {
+        one.facts.name: {what: value for what, value, _ in lines_of(one.facts)}
+        for one in verdict.verdicts.values()
+    }
+    blocks: list[Block] = []
+    if differing:
+        rows = tuple(
+            (name, *(own.get(what, BLANK) for what in differing))
+            for name, own in each.items()
+            if own.keys() & set(differing)
+        )
+        head = ("name", *differing)
+        columns = tuple(range(len(head)))
+        blocks.append(
+            Table(prose.OWN_OF_EACH, head, rows, (False,) * len(head), small=True, wide=columns)
+        )
+    common = tuple(row for row in found if row[0] not in differing)
+    if common:
+        head = ("to compare", "in this study", "with")
+        blocks.append(Table(prose.OWN_RECORDS, head, common, (False,) * 3, small=True, wide=(1,)))
+    return blocks
 
 
 def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
