@@ -21,6 +21,7 @@ def test_machine_is_the_index_of_the_short_run() -> None:
     assert not any("drifts" in note or "Neighbours" in note for note in study.cautions)
 
 
+@pytest.mark.proof
 def test_drift_and_twins_are_named() -> None:
     rng = np.random.default_rng(5)
     drifting = machine_performance(rng.normal(5.0, 0.1, 100) + np.linspace(0, 0.3, 100), 4, 6)

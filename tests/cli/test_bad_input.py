@@ -181,6 +181,7 @@ def test_what_cannot_be_judged_stops_nothing(
     assert content["verdict"]["reasons"]
 
 
+@pytest.mark.proof
 def test_one_appraiser_is_judged_with_a_caution(folder: Path, tmp_path: Path) -> None:
     one_appraiser(folder)
     assert main(["dossier", str(folder), "--out", str(tmp_path / "out")]) == 0

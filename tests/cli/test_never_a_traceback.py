@@ -122,6 +122,7 @@ def second_characteristic(folder: Path) -> None:
     run.write_text("\n".join([f"{head},Gap", *rows]) + "\n", encoding="utf-8")
 
 
+@pytest.mark.proof
 def test_a_characteristic_without_limits_among_others(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -133,6 +134,7 @@ def test_a_characteristic_without_limits_among_others(
     assert "could not be drawn" not in page
 
 
+@pytest.mark.proof
 def test_a_picture_that_fails_says_so_in_its_place(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -147,6 +149,7 @@ def test_a_picture_that_fails_says_so_in_its_place(
     assert capsys.readouterr().err == ""
 
 
+@pytest.mark.proof
 def test_readings_of_a_coarse_gauge_that_never_differ(folder: Path) -> None:
     rows = [
         f"{part},{who},{trial},{6.2 + round(part * 0.011, 2):.2f}"
@@ -222,6 +225,7 @@ def test_somebody_elses_bag_is_left_alone(
     assert (bag / "data/precious.txt").read_text() == "keep me"
 
 
+@pytest.mark.proof
 def test_evidence_is_kept_and_a_strange_file_left_alone(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -50,6 +50,7 @@ def test_an_untouched_dossier_agrees(auditor: Any) -> None:
         assert silent, said
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("name", CLASSES)
 def test_a_change_is_named(auditor: Any, name: str) -> None:
     for number in (1001, 1002):
@@ -107,6 +108,7 @@ def test_what_a_system_lays_into_folders_is_named_as_that(
     assert "notes.txt" in str(strange(copy))
 
 
+@pytest.mark.proof
 def test_line_ends_that_a_transfer_turned_are_one_sentence(
     starter_dossier: Path, tmp_path: Path
 ) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 import pypdfium2 as pdfium
 import pytest
 from own_studies import write_small
+from shared import once
 
 from linestudy import evaluate
 from linestudy.dossier import write
@@ -106,7 +107,9 @@ def said(
         return texts(write(evaluate(write_small(place / "study")), place / "out"))
     if request.param == "twin":
         twin = request.config.rootpath / "sample_data" / "twin_contact"
-        return texts(write(evaluate(twin), tmp_path_factory.mktemp("twin") / "out"))
+        base = tmp_path_factory.getbasetemp()
+        made = once(base, "twin_dossier", lambda into: write(evaluate(twin), into / "out"))
+        return texts(made / "out")
     return texts(
         request.getfixturevalue("dossier" if request.param == "sample" else "starter_dossier")
     )

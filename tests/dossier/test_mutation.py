@@ -44,6 +44,7 @@ def copy(small: tuple[Evaluation, Path], tmp_path: Path) -> Path:
     return Path(shutil.copytree(small[1], tmp_path / "copy"))
 
 
+@pytest.mark.proof
 def test_any_changed_byte_of_any_file_is_found(copy: Path) -> None:
     files = sorted(p for p in copy.rglob("*") if p.is_file())
     assert {"run.csv", "study.toml", "results.json", "manifest-sha512.txt"} <= {
@@ -89,6 +90,7 @@ def test_any_changed_number_of_the_page_is_found(
         assert match.group()[:-1] + digit in found[0] or len(found[0]) > 160
 
 
+@pytest.mark.proof
 def test_any_changed_cell_of_the_workbook_is_found(
     small: tuple[Evaluation, Path], tmp_path: Path
 ) -> None:
@@ -159,6 +161,7 @@ def test_a_changed_number_of_the_pdf_is_found(
         assert any(cell in words for words in named), (cell, found)
 
 
+@pytest.mark.proof
 def test_a_spoilt_document_is_a_finding_and_no_traceback(
     small: tuple[Evaluation, Path], copy: Path
 ) -> None:
@@ -169,6 +172,7 @@ def test_a_spoilt_document_is_a_finding_and_no_traceback(
     assert named == {"dossier.pdf", "index.html", "workbook.xlsx"}
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("name", ["data/study/data/run.csv", "data/study/study.toml"])
 def test_a_changed_input_with_sums_made_anew_changes_numbers_and_documents(
     copy: Path, name: str

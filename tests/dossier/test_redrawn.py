@@ -80,6 +80,7 @@ def test_a_moved_dot_in_the_page_is_named(copy: Path, small: Evaluation, number:
     )
 
 
+@pytest.mark.proof
 def test_a_picture_changed_in_page_and_pdf_alike_is_named_where_they_are_drawn(
     copy: Path, small: Evaluation
 ) -> None:
@@ -89,6 +90,7 @@ def test_a_picture_changed_in_page_and_pdf_alike_is_named_where_they_are_drawn(
     assert len(recompute(copy, pictures=True).documents) == 1
 
 
+@pytest.mark.proof
 def test_what_no_eye_sees_is_not_named(copy: Path, small: Evaluation) -> None:
     # Another machine's last digits are no tampering.
     change_page(copy, 0, 0.001)
@@ -107,6 +109,7 @@ def _set_again(copy: Path, small: Evaluation) -> None:
     bagit.Bag(str(copy)).save(manifests=True)
 
 
+@pytest.mark.proof
 def test_two_pictures_that_changed_places_are_named(copy: Path) -> None:
     file = copy / "data" / "index.html"
     text = file.read_text(encoding="utf-8")
@@ -118,6 +121,7 @@ def test_two_pictures_that_changed_places_are_named(copy: Path) -> None:
     assert len(recompute(copy, pictures=True).documents) >= 2
 
 
+@pytest.mark.proof
 def test_a_changed_picture_in_the_pdf_is_named_by_its_page(copy: Path, small: Evaluation) -> None:
     document, pictures, _ = drawn(build(small))
     name = list(pictures)[-1]

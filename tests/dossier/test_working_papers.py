@@ -60,6 +60,7 @@ def test_papers_are_in_the_bag_and_it_recomputes(
     assert "1_what_we_saw.html" in capfd.readouterr().out
 
 
+@pytest.mark.proof
 def test_a_notebook_that_fails_is_one_line_and_nothing_is_written(
     study: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:
@@ -82,6 +83,7 @@ def test_without_notebooks_of_its_own_the_kit_s_are_taken(study: Path) -> None:
     assert names == [name for name in kit if not name.startswith("7_")]
 
 
+@pytest.mark.proof
 def test_rendered_notebooks_have_pictures_and_lead_to_each_other(tmp_path: Path) -> None:
     folder = tmp_path / "kit" / "notebooks" / "learning"
     folder.mkdir(parents=True)

@@ -78,6 +78,7 @@ def test_what_is_missing_is_one_sentence(drafted: tuple) -> None:
     assert "crossed study of Camera K2 for Contact height" not in missing[0]
 
 
+@pytest.mark.proof
 def test_the_command_asks_nothing_with_defaults(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -92,6 +93,7 @@ def test_the_command_asks_nothing_with_defaults(
     assert "# study.toml, format 1" in capsys.readouterr().out
 
 
+@pytest.mark.proof
 def test_files_added_later_leave_what_was_written(tmp_path: Path) -> None:
     write_plant_files(tmp_path / "raw", strokes=60)
     first = [tmp_path / "raw" / name for name in ("drawing.csv", "log.csv")]
@@ -115,6 +117,7 @@ def test_files_added_later_leave_what_was_written(tmp_path: Path) -> None:
     assert file.read_text(encoding="utf-8") == text
 
 
+@pytest.mark.proof
 def test_a_folder_and_a_picture_keep_no_file_out(tmp_path: Path) -> None:
     write_plant_files(tmp_path / "raw", strokes=60)
     (tmp_path / "raw" / "pictures").mkdir()

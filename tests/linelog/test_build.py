@@ -10,6 +10,7 @@ from linestudy.linelog import build_log, summarise_log
 from linestudy.results import InputError
 
 
+@pytest.mark.proof
 def test_one_more_day_costs_one_day(line: tuple) -> None:
     study, days = line
     for number in range(2):
@@ -61,6 +62,7 @@ def test_two_names_that_look_alike_stay_two(line: tuple) -> None:
     assert build_log(days, study).kept == 2
 
 
+@pytest.mark.proof
 def test_days_share_the_cores_and_a_bad_one_stops_the_work(
     line: tuple, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -70,6 +70,7 @@ def test_the_picture_has_a_row_for_each_characteristic(found: tuple[Daily, Path]
     assert figure.png()[:4] == b"\x89PNG"
 
 
+@pytest.mark.proof
 def test_the_command_tells_it_and_keeps_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

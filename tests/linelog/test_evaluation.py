@@ -98,6 +98,7 @@ def test_charts_are_those_of_the_parts(found: tuple) -> None:
                 ] == pytest.approx(b[key], rel=1e-9), (name, key)
 
 
+@pytest.mark.proof
 def test_correlation_is_that_of_the_parts_and_of_the_truth(tmp_path: Path) -> None:
     # Truth: a first-order autoregression has n (1 - r) / (1 + r) independent parts for its mean and
     # n (1 - r^2) / (1 + r^2) for its variance (Bayley & Hammersley 1946).
@@ -153,6 +154,7 @@ def test_time_model_is_that_of_the_parts(settings: dict, letter: str, tmp_path: 
         assert getattr(one, key) == pytest.approx(getattr(two, key), rel=1e-6, abs=1e-9), key
 
 
+@pytest.mark.proof
 def test_independent_parts_stay_so(tmp_path: Path) -> None:
     log, _ = both(tmp_path, parts(0.0), every=250)
     study = log.get("w", "stability", "autocorrelation")
@@ -175,6 +177,7 @@ def test_files_that_overlap_have_no_order(tmp_path: Path) -> None:
     assert "the log has no order" in found.get("w", "stability").reason
 
 
+@pytest.mark.proof
 def test_the_command_writes_what_it_tells(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
     both(tmp_path, parts(0.5))
     out = tmp_path / "evidence.json"
@@ -239,6 +242,7 @@ def test_sources_are_those_of_the_parts(worn: tuple) -> None:
     assert 0.008 in apart
 
 
+@pytest.mark.proof
 def test_wear_is_that_of_the_truth(tmp_path: Path) -> None:
     found = both(tmp_path, line(coil=0.0), extra='station = "P"\nstop = "R"\n')
     one, two = (item.get("w", "stability", "tool_wear") for item in found)
@@ -255,6 +259,7 @@ def test_wear_is_that_of_the_truth(tmp_path: Path) -> None:
     assert one.strokes_left.low < (2.9 - 0.03 - 2.825) / 1e-6 < one.strokes_left.high
 
 
+@pytest.mark.proof
 def test_stations_are_compared_as_from_the_parts(tmp_path: Path) -> None:
     # Truth: the stations stand 0.8 of 0.01 mm apart, and nothing else moves.
     found = both(tmp_path, line(coil=0.0, wear=0.0), extra='station = "P"\nstop = "R"\n')
@@ -282,6 +287,7 @@ def test_stations_that_are_not_known_are_no_source(found: tuple) -> None:
     assert log.get("w", "stability", "variance_sources").station_difference is None
 
 
+@pytest.mark.proof
 def test_missing_values_enter_no_sum(tmp_path: Path) -> None:
     table = line()
     table.loc[::7, "W"] = np.nan
@@ -293,6 +299,7 @@ def test_missing_values_enter_no_sum(tmp_path: Path) -> None:
     assert one.variance["coil"].estimate == pytest.approx(two.variance["coil"].estimate, rel=1e-9)
 
 
+@pytest.mark.proof
 def test_stations_that_take_turns_are_no_correlation(tmp_path: Path) -> None:
     # Independent parts from two stations 3 SD apart: every other part resembles this one, and none depends.
     at = np.arange(PARTS * DAYS)
@@ -383,6 +390,7 @@ def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None
     assert found.high - found.low == pytest.approx(2 * half, rel=1e-4)
 
 
+@pytest.mark.proof
 def test_a_method_added_to_the_list_is_judged_of_runs_and_of_logs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -408,6 +416,7 @@ def test_a_method_added_to_the_list_is_judged_of_runs_and_of_logs(
         assert found.get("w", "stability", "again").n > 0
 
 
+@pytest.mark.proof
 def test_a_coil_whose_name_comes_back_is_another_one(tmp_path: Path) -> None:
     """Twelve coils of four names, with levels of their own: the log knows as many as the run does."""
     table = parts(0.0, coil=0.8)

@@ -120,6 +120,7 @@ def test_deviance_by_brute_force() -> None:
     assert fit.deviance == pytest.approx(expected, abs=1e-9)
 
 
+@pytest.mark.proof
 @given(st.floats(1e-3, 1e3), st.floats(-1e3, 1e3), st.randoms())
 def test_units_zero_and_row_order(unit: float, zero: float, shuffle) -> None:
     data = table("pastes", "lost")

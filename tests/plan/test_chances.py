@@ -10,6 +10,7 @@ from linestudy.plan import chance_to_show
 from linestudy.plan.chances import Process, ar1_sample_sizes, chance
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(("index", "potential"), [(1.6, 1.65), (1.6, None)])
 def test_a_plan_keeps_its_promise(index: float, potential: float | None) -> None:
     """60 studies of 60 parts, each taken through process_capability, held against both bases."""

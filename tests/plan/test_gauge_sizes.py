@@ -11,6 +11,7 @@ from linestudy.plan import gauge_study_size, interval_size
 from linestudy.results import CannotJudge
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("design", [(10, 3, 3), (10, 1, 5)], ids=["people", "automatic"])
 def test_plan_and_verdict_read_the_same_end(design: tuple[int, int, int]) -> None:
     """300 studies with the same truth, analysed as the verdict has them: pivots, 95 %, interactions pooled."""

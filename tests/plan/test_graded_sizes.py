@@ -72,6 +72,7 @@ def test_what_is_refused() -> None:
         graded_study_size(shares=(0.5, 0.2, 0.2))
 
 
+@pytest.mark.proof
 def test_it_says_what_it_found() -> None:
     found = graded_study_size(
         true_kappa=0.95, least_kappa=0.75, shares=(0.5, 0.3, 0.2), appraisers=2

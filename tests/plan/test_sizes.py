@@ -12,6 +12,7 @@ from linestudy.plan import chance_to_show, crossed_sheet, sample_size
 from linestudy.results import CannotJudge
 
 
+@pytest.mark.proof
 def test_chance_against_simulation() -> None:
     # 400 simulated studies of 60 parts: how often the one-sided 95 % bound exceeds 1.33.
     rng = np.random.default_rng(1)

@@ -26,6 +26,7 @@ odd = st.sampled_from(
 )  # fmt: skip
 
 
+@pytest.mark.proof
 @given(text=st.lists(st.one_of(number, number, number, odd), min_size=1, max_size=8))
 @settings(max_examples=400, deadline=None)
 @example(text=["2.5", "9999"])

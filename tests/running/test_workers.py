@@ -81,6 +81,7 @@ def test_none_is_begun_after_one_that_fails(shared: bool, tmp_path: Path) -> Non
     assert len(list(tmp_path.iterdir())) < 30
 
 
+@pytest.mark.proof
 def test_of_two_errors_that_of_the_earlier_task_is_raised(two: None) -> None:
     def fail(number: int) -> None:
         time.sleep(0.3 if number == 0 else 0.4)
@@ -215,6 +216,7 @@ def script(tmp_path: Path, code: str) -> Path:
     return file
 
 
+@pytest.mark.proof
 def test_a_script_needs_no_guard(tmp_path: Path, two: None) -> None:
     # Every system but Linux starts workers as fresh processes, which must not run the script again.
     done = subprocess.run(
@@ -284,6 +286,7 @@ def test_the_number_of_processes_can_be_said(monkeypatch: pytest.MonkeyPatch) ->
         assert 1 <= processes() <= module.MOST
 
 
+@pytest.mark.proof
 def test_threads_answer_in_order_and_begin_no_more_than_is_soon_asked_for() -> None:
     begun: list[int] = []
 

@@ -36,6 +36,7 @@ def test_a_small_mean_of_a_folded_normal_is_not_quadratic_and_a_large_one_is() -
         assert is_quadratic(contour_of(item, y, 5000.0, 0.95)) is expected
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(("mean", "n"), [(0.2, 300), (0.5, 3000), (1.0, 3000)])
 def test_the_ends_for_a_folded_normal_lie_where_a_search_over_a_grid_finds_them(
     mean: float, n: int

@@ -83,6 +83,7 @@ def test_what_cannot_be_judged_is_said(values: np.ndarray, bound: float | None, 
         select_distribution(values, bound=bound)
 
 
+@pytest.mark.proof
 def test_families_that_fit_as_well_are_kept_and_only_then() -> None:
     rng = np.random.default_rng(8)
     skewed = select_distribution(
@@ -128,6 +129,7 @@ def test_negative_values_in_a_box_cox_are_a_sentence() -> None:
         select_distribution(y, family="Box-Cox normal", refits=0)
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("name", sorted(ODD))
 @pytest.mark.parametrize("limits", ["around", "far outside"])
 def test_odd_values_give_a_finding_without_warning_or_nan(name: str, limits: str) -> None:

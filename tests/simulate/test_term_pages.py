@@ -7,6 +7,8 @@ import re
 from importlib import import_module
 from pathlib import Path
 
+import pytest
+
 from linestudy.simulate.term_pages import Glossary, glossary, show_glossary
 from linestudy.simulate.term_places import PLACES
 from linestudy.simulate.terms import TERMS, Term
@@ -41,6 +43,7 @@ def test_functions_that_are_named_are_there() -> None:
             assert hasattr(import_module(module), name), each
 
 
+@pytest.mark.proof
 def test_links_of_the_page_lead_to_notebooks_that_exist(root: Path) -> None:
     page = show_glossary()._repr_html_()
     links = set(re.findall(r'href="([^"]+)"', page))

@@ -67,6 +67,7 @@ def test_truth_of_the_sample(found: Findings) -> None:
     assert len(chart.signals) > 10 * chart.expected_false_signals
 
 
+@pytest.mark.proof
 def test_nothing_is_shown_without_words(found: Findings) -> None:
     for _, finding in found.items():
         assert finding.statement.endswith(".")

@@ -6,9 +6,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from linestudy.study_form import open_form
 
 
+@pytest.mark.proof
 def test_a_file_that_cannot_be_read_is_left_out(filled: Any, tmp_path: Path) -> None:
     step = filled.files
     (tmp_path / "raw" / "broken.xlsx").write_bytes(b"no workbook")

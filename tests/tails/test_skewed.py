@@ -100,6 +100,7 @@ def test_the_far_tail_of_an_inverse_gaussian_keeps_its_digits() -> None:
     assert found.cdf(theirs.ppf(1e-12)) == pytest.approx(1e-12, rel=1e-4)
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("kind", ["gamma", "lognormal", "Weibull", "inverse Gaussian"])
 def test_quantiles_scatter_as_their_covariance_says(kind: str) -> None:
     rng = np.random.default_rng(3)

@@ -119,6 +119,7 @@ def test_causes_of_study_toml_stand_beside_their_points(tmp_path: Path) -> None:
     assert {"stroke", "time", "coil", "stream", "rule"} <= set(table.columns)
 
 
+@pytest.mark.proof
 def test_criteria_of_one_characteristic_come_from_its_own_table(tmp_path: Path) -> None:
     own = ITEM + 'criteria = { capability_accept = 4.0, source = "drawing note 7" }\n'
     text = GAUGE + CROSSED + MASTERS + RUN
@@ -226,6 +227,7 @@ def test_a_moving_average_of_the_readings_does_not_meet(tmp_path: Path) -> None:
     assert any("correlation of neighbours" in reason for reason in found.reasons)
 
 
+@pytest.mark.proof
 def test_good_readings_copied_over_bad_ones_do_not_meet(tmp_path: Path) -> None:
     def copied(values: list[float]) -> list[float]:
         good = [v for v in values if abs(v - 5) < 0.15]
@@ -252,6 +254,7 @@ def test_sorted_parts_do_not_meet(tmp_path: Path) -> None:
     assert found.decision != "meets"
 
 
+@pytest.mark.proof
 def test_a_position_is_a_distance_and_begins_at_zero(tmp_path: Path) -> None:
     draw = random.Random(4)
     rows = [f"{n},{draw.gauss(0, 0.01):.4f},{draw.gauss(0, 0.01):.4f}" for n in range(1, 601)]
@@ -272,6 +275,7 @@ def test_a_position_is_a_distance_and_begins_at_zero(tmp_path: Path) -> None:
     assert "normal" not in found.facts.index.by_family
 
 
+@pytest.mark.proof
 def test_what_is_left_out_of_a_study_does_not_make_it_better(tmp_path: Path) -> None:
     """Readings and statements whose absence would hide something: each alone asks for approval."""
     tables = {"g": crossed(), "m": masters()}
@@ -310,6 +314,7 @@ CONVENTIONS = [
 ]
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(("key", "sourced", "of"), CONVENTIONS)
 def test_a_customers_printed_rule_is_followed_and_named(
     tmp_path: Path, key: str, sourced: bool, of: str
@@ -329,6 +334,7 @@ def test_a_customers_printed_rule_is_followed_and_named(
     assert (criteria.effect == "supports") == (stricter or sourced)
 
 
+@pytest.mark.proof
 def test_a_declared_spread_of_specimens_never_makes_a_test_adequate_by_itself(
     tmp_path: Path,
 ) -> None:

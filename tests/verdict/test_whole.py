@@ -83,6 +83,7 @@ def sorted_study(folder: Path, more: str) -> object:
     return evaluate(folder).findings.get("a", "capability")
 
 
+@pytest.mark.proof
 def test_sorted_parts_get_no_index(folder: Path) -> None:
     with_verdicts(folder, ["ok", "ok", "ok", "nok"])
     found = sorted_study(folder, 'set_aside_verdict = { nok = "went to the other bin" }\n')
@@ -91,6 +92,7 @@ def test_sorted_parts_get_no_index(folder: Path) -> None:
     assert not isinstance(sorted_study(folder, ""), Unjudged)
 
 
+@pytest.mark.proof
 def test_rejected_parts_that_the_log_lacks_are_noticed(folder: Path) -> None:
     with_verdicts(folder, ["ok"])
     (folder / "b.csv").write_text("q,good,bad\n1,200,7\n")
@@ -107,6 +109,7 @@ def test_no_gauge_study_no_claim(folder: Path) -> None:
     assert "cannot be judged" in found.statement
 
 
+@pytest.mark.proof
 def test_sorted_parts_are_claimed_by_the_process_before_sorting(folder: Path) -> None:
     # Truth known: normal, SD 1, cut at plus and minus 1.8, so Ppk is 0.6 before sorting.
     import numpy as np
@@ -129,6 +132,7 @@ def test_sorted_parts_are_claimed_by_the_process_before_sorting(folder: Path) ->
     assert found.get("a", "verdict").claims[0].name == "Ppk before sorting"
 
 
+@pytest.mark.proof
 def test_a_cut_is_recognised_without_being_told(folder: Path) -> None:
     import numpy as np
 
@@ -159,6 +163,7 @@ source = "Customer X"
 """
 
 
+@pytest.mark.proof
 def test_criteria_change_decisions_and_nothing_else(tmp_path: Path) -> None:
     from linestudy.study import start_study
 

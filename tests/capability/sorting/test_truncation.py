@@ -21,6 +21,7 @@ def sorted_parts(seed: int, n: int, limit: float) -> np.ndarray:
 FEW = ("normal", "Student's t", "gamma with threshold")
 
 
+@pytest.mark.proof
 def test_truth_where_the_naive_index_is_off_by_twenty_percent() -> None:
     x = sorted_parts(1, 31_000, 1.5)
     study = truncated_capability(x, -1.5, 1.5, rejected_count=31_000 - x.size)

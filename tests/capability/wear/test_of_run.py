@@ -223,6 +223,7 @@ def test_wear_that_is_not_straight_is_told(tmp_path: Path) -> None:
         assert ("Wear is not straight" in said) == bent
 
 
+@pytest.mark.proof
 def test_coils_that_nobody_named_are_no_regrinds() -> None:
     """Of 60 runs that do not wear, with coils of 0.3 to 0.6 standard deviations, one in nine had resets found by a slope alone."""
     found = 0
@@ -313,6 +314,7 @@ def test_drift_of_the_camera_is_told_from_wear_by_its_master(
     assert drift.over == life.over == found.get("w", "stability", "tool_wear").over == 1000
 
 
+@pytest.mark.proof
 def test_a_lane_that_does_not_wear_is_not_told_the_slope_of_the_tool(tmp_path: Path) -> None:
     """Lane R wears and is ground once, 40 strokes before the run ends; lane L does neither."""
     n = 4000

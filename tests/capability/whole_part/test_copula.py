@@ -13,6 +13,7 @@ from linestudy.capability.whole_part.copula import failing_any, normal_correlati
 from linestudy.results import Interval
 
 
+@pytest.mark.proof
 def test_rectangle_of_scipy() -> None:
     rng = np.random.default_rng(0)
     a = rng.normal(size=(4, 4))

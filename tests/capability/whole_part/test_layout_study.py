@@ -46,6 +46,7 @@ def test_every_kind_is_counted() -> None:
         layout_results([])
 
 
+@pytest.mark.proof
 def test_results_json_holds_them(tmp_path: Path) -> None:
     evaluation = evaluate(write_lanes(tmp_path / "lanes", hits=60))
     found = evaluation.findings.get(None, "layout")

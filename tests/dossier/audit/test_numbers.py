@@ -90,6 +90,7 @@ def test_last_digits_are_near_and_words_are_held_apart() -> None:
     assert (found.differences, found.words) == ([], [family])
 
 
+@pytest.mark.proof
 @given(JSON, JSON)
 def test_only_the_same_has_nothing_to_tell(one: Any, other: Any) -> None:
     left, right = {"x": one}, {"x": other}

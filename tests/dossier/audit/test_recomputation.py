@@ -47,6 +47,7 @@ def test_the_sample_dossier_says_what_is_recomputed(evaluation: Evaluation, doss
     assert report.agrees, report.details()
 
 
+@pytest.mark.proof
 def test_a_changed_file_is_named(copy: Path) -> None:
     file = copy / "data/study/data/run.csv"
     file.write_text(file.read_text().replace("1,6.3", "1,6.2", 1))
@@ -149,6 +150,7 @@ def test_every_file_is_covered_by_a_sum(copy: Path, name: str) -> None:
     assert not recompute(copy).agrees
 
 
+@pytest.mark.proof
 def test_missing_and_added_files_are_named(copy: Path) -> None:
     (copy / "data/index.html").unlink()
     (copy / "data/extra.txt").write_text("x")
@@ -157,6 +159,7 @@ def test_missing_and_added_files_are_named(copy: Path) -> None:
     assert "extra.txt" in lines
 
 
+@pytest.mark.proof
 def test_what_was_found_goes_to_a_file_outside_the_dossier(
     copy: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -195,6 +198,7 @@ def test_results_that_cannot_be_read_are_a_finding(copy: Path, text: str) -> Non
     assert any(line.startswith("results.json: ") for line in recompute(copy).documents)
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     "name", ["aiag_crossed", "aiag_bias", "davies_dyestuff", "bland_altman", "pastes", "oxide"]
 )

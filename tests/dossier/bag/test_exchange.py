@@ -148,6 +148,7 @@ def test_what_a_killed_writing_left_is_removed_and_nothing_else(tmp_path: Path) 
     assert {p.name for p in tmp_path.iterdir()} == {p.name for p in (mine, other, alike, again)}
 
 
+@pytest.mark.proof
 def test_a_file_that_another_program_holds_leaves_the_old_folder_and_one_clear_line(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

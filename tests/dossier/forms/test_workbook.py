@@ -56,6 +56,7 @@ def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float
     return found
 
 
+@pytest.mark.proof
 def test_a_wrong_formula_is_found(tmp_path: Path) -> None:
     # The reported number is stored beside each formula; what counts is what another program computes.
     with Book(tmp_path / "workbook.xlsx", "x") as book:
@@ -74,6 +75,7 @@ def test_the_sample_study(dossier: Path, tmp_path: Path) -> None:
     assert sum(map(len, found.values())) > 220
 
 
+@pytest.mark.proof
 def test_indices_of_the_spread_within_where_they_may_be_reported(tmp_path: Path) -> None:
     folder = start_study(tmp_path / "study")
     write_workbook(evaluate(folder), tmp_path / "workbook.xlsx")
@@ -243,6 +245,7 @@ def test_odd_studies(odd: Path, tmp_path: Path) -> None:
     assert found["Stain judgements"] == {}
 
 
+@pytest.mark.proof
 def test_a_third_factor(tmp_path: Path) -> None:
     folder = start_study(tmp_path / "study")
     rng = np.random.default_rng(1)
@@ -266,6 +269,7 @@ def test_a_third_factor(tmp_path: Path) -> None:
     assert squares == pytest.approx(float((within**2).sum()), rel=1e-8)
 
 
+@pytest.mark.proof
 def test_single_values_have_no_pooled_spread(tmp_path: Path) -> None:
     folder = start_study(tmp_path / "study")
     toml = folder / "study.toml"

@@ -30,6 +30,7 @@ def test_the_key_is_that_of_rfc_8032() -> None:
     assert public == "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"
 
 
+@pytest.mark.proof
 def test_keys_in_files(tmp_path: Path) -> None:
     secret, public = write_keys(tmp_path / "open", KEY)
     assert stat.S_IMODE(secret.stat().st_mode) == 0o600

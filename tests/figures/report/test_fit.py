@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from linestudy.capability import process_capability, truncated_capability
 from linestudy.figures.report.fit import (
@@ -71,6 +72,7 @@ def test_a_description_that_decides_and_is_not_the_line_is_marked_at_the_nearer_
     assert [(line.get_xdata()[0], line.get_ydata()[0]) for line in marked] == [(4.95, 460.0)]
 
 
+@pytest.mark.proof
 def test_what_was_sorted_out_is_drawn_beyond_the_limit() -> None:
     y = np.random.default_rng(3).normal(5.0, 0.02, 4000)
     kept = np.round(y[y < 5.04], 4)

@@ -77,6 +77,7 @@ def test_a_hopeless_gauge_is_called_so() -> None:
     assert "No reading proves conformity" in study.statement
 
 
+@pytest.mark.proof
 @given(st.floats(0.001, 1000))
 def test_units(unit: float) -> None:
     def study(scale: float):

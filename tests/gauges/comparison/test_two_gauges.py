@@ -84,6 +84,7 @@ def test_deming_with_equal_errors_is_the_principal_axis() -> None:
     assert study.deming["slope"].estimate == pytest.approx(vector[1] / vector[0], rel=1e-9)
 
 
+@pytest.mark.proof
 def test_limits_cover() -> None:
     rng = np.random.default_rng(7)
     held = sum(

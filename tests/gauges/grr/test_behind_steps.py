@@ -35,6 +35,7 @@ def study(
     )
 
 
+@pytest.mark.proof
 @pytest.mark.checks(
     "likelihood of rounded readings", source="scipy.stats.norm integrated by scipy.integrate.quad"
 )
@@ -87,6 +88,7 @@ def test_readings_that_never_differ_bound_the_spread_from_above() -> None:
     assert coarse(grr_anova(data))
 
 
+@pytest.mark.proof
 def test_coverage_at_one_and_two_standard_deviations() -> None:
     """60 studies each; the proof has 1,000 of four designs (93.5 to 96.5 % asked for)."""
     for step in (1.0, 2.0):

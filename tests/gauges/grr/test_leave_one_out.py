@@ -55,6 +55,7 @@ def test_a_slip_is_found_and_named() -> None:
     assert any("not a licence" in note for note in study.cautions)
 
 
+@pytest.mark.proof
 @settings(max_examples=20)
 @given(st.floats(0.01, 100), st.floats(-100, 100))
 def test_units_and_zero(unit: float, zero: float) -> None:

@@ -47,6 +47,7 @@ def test_each_curve_is_a_probit_regression() -> None:
     assert found.together.judgement_sd.estimate > 0.24
 
 
+@pytest.mark.proof
 def test_thresholds_that_are_one_are_seldom_said_to_differ() -> None:
     said = sum(
         own_thresholds(judged(seed, dict.fromkeys("ABC", 0.0), 40), upper=0.0).sides["upper"].p

@@ -40,6 +40,7 @@ def test_both_ends_of_cg_and_cgk_against_scipy() -> None:
         assert nct.cdf(observed, 29, 3 * np.sqrt(30) * end) == pytest.approx(tail, abs=1e-6)
 
 
+@pytest.mark.proof
 def test_cg_holds_under_heavy_tails() -> None:
     """1,000 studies of 50 readings of Student's t with 5 degrees of freedom; chi-square alone covers 81 %."""
     readings = np.random.default_rng(4).standard_t(5, (1000, 50)) / np.sqrt(5 / 3)

@@ -104,6 +104,7 @@ def test_a_layout_says_what_its_columns_are(tmp_path: Path) -> None:
         open_study(folder)
 
 
+@pytest.mark.proof
 def test_report_and_decision_sheet_show_it_and_the_audit_holds_it(tmp_path: Path) -> None:
     found = evaluate(with_a_layout(tmp_path / "s"))
     sections = {section.heading: section.blocks for section in build(found).sections}

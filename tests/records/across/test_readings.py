@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import pytest
 from wide_sheets import CROSSED, HEADER, records, sheet
 
 
@@ -30,6 +31,7 @@ def test_every_cell_is_accounted_for(tmp_path: Path) -> None:
     assert account.record()["cells"][1]["entry"] == "wide"
 
 
+@pytest.mark.proof
 def test_wide_is_long(tmp_path: Path) -> None:
     """Random sheets with cells missing: the wide sheet and its long form give the same table."""
     rng = np.random.default_rng(4)

@@ -76,6 +76,7 @@ def data_of(said: dict[str, Any]) -> Data:
     return Data(role="run", gauge="g", file="f.parquet", order="S", columns={"w": "W", "v": "V"}, **said)  # fmt: skip
 
 
+@pytest.mark.proof
 @given(file=files())
 @settings(max_examples=40)
 @example(file=(pa.table({"S": [1, 2], "W": [2.5, float("inf")], "V": [1.0, 1.0]}), {}))

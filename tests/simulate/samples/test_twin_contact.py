@@ -34,6 +34,7 @@ def findings(records: Records) -> Findings:
     return evaluate(records.study, records=records).findings
 
 
+@pytest.mark.proof
 def test_the_same_seed_writes_the_same_study(folder: Path, tmp_path: Path) -> None:
     again = write_twin_contact(tmp_path, pictures=False)
     names = sorted(p.relative_to(again) for p in again.rglob("*") if p.is_file())

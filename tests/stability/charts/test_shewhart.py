@@ -86,6 +86,7 @@ def test_unequal_sizes() -> None:
         assert np.isfinite(half).all()
 
 
+@pytest.mark.proof
 @settings(max_examples=20)
 @given(
     st.integers(0, 10_000),

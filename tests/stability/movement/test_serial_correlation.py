@@ -129,6 +129,7 @@ def test_weak_but_long_correlation_is_not_overlooked() -> None:
     assert sum(any("moves slowly" in note for note in f.cautions) for f in found) >= 19
 
 
+@pytest.mark.proof
 def test_the_mean_s_interval_holds_over_coils_as_well_as_ten_of_them_allow() -> None:
     n, number, share, hits = 20_000, 10, 0.05, 0
     for s in range(200):

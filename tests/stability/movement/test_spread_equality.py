@@ -31,6 +31,7 @@ def test_the_test_is_fligner_and_killeens_formula() -> None:
     assert study.sd["b"] == pytest.approx(groups[1].std(ddof=1))
 
 
+@pytest.mark.proof
 def test_levels_and_heavy_tails_are_no_spread() -> None:
     rng = np.random.default_rng(3)
     station = np.tile(["a", "b"], 100)

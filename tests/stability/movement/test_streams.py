@@ -18,6 +18,7 @@ def three(sizes: tuple[int, ...] = (12, 20, 9)) -> tuple[np.ndarray, np.ndarray]
     return rng.normal(size=labels.size) * scale + (labels == "b"), labels
 
 
+@pytest.mark.proof
 @pytest.mark.checks("Games-Howell intervals", source="SciPy: tukey_hsd, unequal variances")
 def test_pairs_are_games_and_howell_by_hand_and_by_scipy() -> None:
     # Independent values: blocks of one, so the textbook's formula on the values themselves.
@@ -143,6 +144,7 @@ def test_parts_of_one_stroke_are_held_against_each_other() -> None:
     assert pair.equivalent
 
 
+@pytest.mark.proof
 def test_all_pairs_together_hold_their_truths() -> None:
     """Simultaneous intervals of differences and of SD ratios: 30 runs, four streams of unequal spread."""
     rng = np.random.default_rng(5)

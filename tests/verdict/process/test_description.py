@@ -21,6 +21,7 @@ MOVING = [
 ]
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("name", STILL)
 def test_a_process_that_holds_still_is_left_alone(name: str) -> None:
     truth = truths()[name]
@@ -56,6 +57,7 @@ def test_one_excursion_is_seen_and_a_tiny_drift_of_many_parts_does_not_matter() 
     assert not steady.matters
 
 
+@pytest.mark.proof
 def test_effective_numbers_of_an_autoregression() -> None:
     # Mean: (1 - rho) / (1 + rho); spread: (1 - rho^2) / (1 + rho^2) (Bayley & Hammersley 1946).
     truth, rho = truths()["AR(1), 0.9"], 0.9
@@ -142,6 +144,7 @@ def two_lanes(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray, np.ndar
     return wear + rng.normal(size=6000), stroke, lane
 
 
+@pytest.mark.proof
 def test_a_regrind_of_one_stream_is_none_of_the_others() -> None:
     still, moving = 0, 0
     for seed in range(10):

@@ -6,6 +6,7 @@ import hashlib
 from pathlib import Path
 
 import bagit
+import pytest
 
 from linestudy import start_study
 from linestudy.dossier import evaluate, recompute, write
@@ -18,6 +19,7 @@ def _section(evaluation: Evaluation, heading: str) -> tuple[object, ...]:
     return next(s for s in build(evaluation).sections if s.heading == heading).blocks
 
 
+@pytest.mark.proof
 def test_each_gauge_that_decides_has_a_picture_and_a_line_of_numbers(
     evaluation: Evaluation,
 ) -> None:
@@ -35,6 +37,7 @@ def test_the_control_plan_has_a_line_for_each_characteristic(evaluation: Evaluat
     assert dict(zip(table.head, table.rows[0], strict=True))["frequency"].startswith("every ")
 
 
+@pytest.mark.proof
 def test_attachments_go_into_the_bag_with_their_sums(tmp_path: Path) -> None:
     folder = start_study(tmp_path / "study")
     (folder / "docs").mkdir()

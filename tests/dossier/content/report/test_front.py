@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from linestudy import evaluate, start_study
 from linestudy.dossier.content.contents import build
 from linestudy.dossier.content.elements import Bullets, Fields, Signatures, Table
@@ -34,6 +36,7 @@ role = "setter"
 """
 
 
+@pytest.mark.proof
 def test_what_is_missing_is_a_blank_line_and_no_sentence(evaluation: Evaluation) -> None:
     study = evaluation.study
     silent = study.file.model_copy(update={"identification": Identification(), "action": ()})

@@ -14,6 +14,7 @@ from linestudy.verdict.gather import readings_of
 from linestudy.verdict.process import decision_chart
 
 
+@pytest.mark.proof
 def test_questions_come_in_the_order_of_the_manuals(evaluation: Evaluation) -> None:
     blade = next(s for s in build(evaluation).sections if s.heading == "Blade width")
     asked = [block.text for block in blade.blocks if isinstance(block, Heading)]
