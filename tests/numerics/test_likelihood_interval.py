@@ -31,7 +31,7 @@ def test_a_corner_is_reached(end: float, weight: float) -> None:
     # On the circle the greatest of w x + y lies at x = 2 w / sqrt(1 + w²), or at the end if that is less.
     x = min(end, 2 * weight / math.hypot(1, weight))
     least, greatest = extremes(
-        [lambda p: weight * np.minimum(p[0], end) + p[1]], clipped_circle(end)
+        [lambda p: weight * min(float(p[0]), end) + float(p[1])], clipped_circle(end)
     )
     assert greatest == pytest.approx(weight * x + math.sqrt(4 - x * x), abs=1e-9)
     assert least == pytest.approx(-2 * math.hypot(1, weight), abs=1e-9)
@@ -49,5 +49,5 @@ def test_a_contour_that_is_no_star() -> None:
 
     contour = Contour(np.zeros(2), fall, slopes, np.eye(2), 2.0)
     # Tilted a little, for at the top the number does not know which way to turn.
-    _, greatest = extremes([lambda p: p[1] + 1e-6 * p[0]], contour)
+    _, greatest = extremes([lambda p: float(p[1] + 1e-6 * p[0])], contour)
     assert greatest == pytest.approx(4.25, abs=1e-5)

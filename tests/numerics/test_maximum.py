@@ -58,15 +58,15 @@ def test_ends_of_a_normal_mean_are_those_of_its_formula(normal) -> None:
     # The spread following, the log likelihood of a mean m falls by n/2 log(1 + (m - mean)² / sd²).
     y, contour = normal
     reach = y.std() * math.sqrt(math.expm1(2 * contour.allowed / y.size))
-    low, high = extremes([lambda c: c[0]], contour)
+    low, high = extremes([lambda c: float(c[0])], contour)
     assert (low, high) == pytest.approx((y.mean() - reach, y.mean() + reach), rel=1e-12)
 
 
 def test_the_lesser_of_two_numbers_is_followed_to_its_corner(normal) -> None:
     _, contour = normal
     sides = [
-        lambda c: (11.0 - c[0]) / np.exp(c[1]),
-        lambda c: (c[0] + 1.0) / np.exp(c[1]),
+        lambda c: (11.0 - c[0]) / math.exp(c[1]),
+        lambda c: (c[0] + 1.0) / math.exp(c[1]),
     ]
     low, high = extremes(sides, contour)
     # Every direction of the contour looked at.

@@ -179,18 +179,6 @@ def test_distribution_functions_fit_together(family: str) -> None:
 
 
 @pytest.mark.parametrize("family", FAMILIES)
-def test_many_coordinates_asked_at_once_answer_as_each_alone(family: str) -> None:
-    item = fit(TRUTH[family], family, bound_of(family))
-    columns = item.coordinates[:, None] + np.linspace(-0.1, 0.1, 5)
-    many, each = item.with_columns(columns), [item.with_free(c) for c in columns.T]
-    q, x = np.array([0.00135, 0.5, 0.99865]), float(item.ppf(0.8))
-    assert many.ppf(q) == pytest.approx(np.transpose([one.ppf(q) for one in each]), rel=1e-12)
-    assert many.ppf(0.9) == pytest.approx([float(one.ppf(0.9)) for one in each], rel=1e-12)
-    assert many.cdf(x) == pytest.approx([float(one.cdf(x)) for one in each], rel=1e-12)
-    assert many.sf(x) == pytest.approx([float(one.sf(x)) for one in each], rel=1e-12)
-
-
-@pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize(("unit", "zero"), [(25.4, 0.0), (0.001, 0.0), (1.0, 100.0)])
 def test_another_unit_and_another_zero(family: str, unit: float, zero: float) -> None:
     bound = bound_of(family)

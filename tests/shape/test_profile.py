@@ -79,6 +79,6 @@ def test_the_ends_for_a_folded_normal_lie_where_a_search_over_a_grid_finds_them(
     expected = max(-refined.fun, largest_deviate(max(best, 0.0)))
     contour = contour_of(item, y, n, 0.95)
     _, found = extremes(
-        [lambda p: stats.norm.ppf(item.kind.sf(limit, item.kind.in_range(p)))], contour
+        [lambda p: float(stats.norm.ppf(item.kind.sf(limit, item.kind.in_range(p))))], contour
     )
     assert found == pytest.approx(expected, abs=2e-8)

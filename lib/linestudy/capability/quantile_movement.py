@@ -8,20 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.numerics.likelihood_interval import Contour, Numbers, extremes
+from linestudy.numerics.likelihood_interval import Contour, extremes
 from linestudy.results import CannotJudge, Interval, arguments
 from linestudy.results.interval import Absent
-from linestudy.shape.fitting import FittedDistribution, ManyDistributions
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.refits import refit
 
 #: A share that is none.
 _NO_PART = 1e-300
 #: How values are stretched from their origin (0 not at all), and what is added to them.
 Shift = tuple[float, float]
-#: One distribution, or one family at many coordinates.
-Fitted = FittedDistribution | ManyDistributions
-#: From a distribution and how its values are moved to a number; of many, to an array of shape (b,).
-Target = Callable[[Any, Shift], Any]
+Target = Callable[[FittedDistribution, Shift], float]
 STILL: Shift = (0.0, 0.0)
 _QUANTILES = (0.00135, 0.5, 0.99865)
 
@@ -67,13 +64,14 @@ def quantile_index(
     1.3
     """
     lower, upper = arguments.limits(lower, upper)
-    both = None if lower is None or upper is None else float(_whole(fitted, lower, upper))
-    return both, float(min(index_sides(fitted, lower, upper)))
+    low, _, high = (float(v) for v in fitted.ppf(_QUANTILES))
+    both = None if lower is None or upper is None else _times(upper - lower, high - low)
+    return both, min(index_sides(fitted, lower, upper))
 
 
-def index_sides(item: Fitted, lower: float | None, upper: float | None) -> list[Any]:
-    """Compute the index towards each limit, the upper one first; Ppk is the lesser. Of many, shape (b,)."""
-    low, middle, high = item.ppf(_QUANTILES)
+def index_sides(item: FittedDistribution, lower: float | None, upper: float | None) -> list[float]:
+    """Compute the index towards each limit, the upper one first; Ppk is the lesser."""
+    low, middle, high = (float(v) for v in item.ppf(_QUANTILES))
     sides = []
     if upper is not None:
         sides.append(_times(upper - middle, high - middle))
@@ -82,42 +80,35 @@ def index_sides(item: Fitted, lower: float | None, upper: float | None) -> list[
     return sides
 
 
-def _whole(item: Fitted, lower: float, upper: float) -> Any:
-    """Compute the index of spread alone, Pp."""
-    low, _, high = item.ppf(_QUANTILES)
-    return _times(upper - lower, high - low)
-
-
-def _times(margin: Any, spread: Any) -> Any:
+def _times(margin: float, spread: float) -> float:
     """Divide a margin by a spread; a spread of nothing gives ten thousand million, not infinity."""
-    wide = spread > 1e-10 * np.abs(margin)
-    return np.where(wide, margin / np.where(wide, spread, 1.0), 1e10 * np.sign(margin))[()]
+    return margin / spread if spread > 1e-10 * abs(margin) else 1e10 * float(np.sign(margin))
 
 
 def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:
     """Make the functions from a distribution, its values stretched and displaced, to each index and rate."""
 
-    def moved(item: Fitted, limit: float, shift: Shift) -> float:
+    def moved(item: FittedDistribution, limit: float, shift: Shift) -> float:
         # The limit as the values saw it before they moved.
         stretch, added = shift
         return item.origin + (limit - added - item.origin) / (1 + stretch)
 
-    def limits(item: Fitted, shift: Shift) -> tuple[float | None, float | None]:
+    def limits(item: FittedDistribution, shift: Shift) -> tuple[float | None, float | None]:
         return (
             None if lower is None else moved(item, lower, shift),
             None if upper is None else moved(item, upper, shift),
         )
 
-    def ppm(item: Fitted, shift: Shift, below: bool, above: bool) -> Any:
-        total: Any = 0.0
+    def ppm(item: FittedDistribution, shift: Shift, below: bool, above: bool) -> float:
+        total = 0.0
         if below and lower is not None:
-            total = total + item.cdf(moved(item, lower, shift))
+            total += float(item.cdf(moved(item, lower, shift)))
         if above and upper is not None:
-            total = total + item.sf(moved(item, upper, shift))
-        return 1e6 * np.maximum(total, 1e-300)
+            total += float(item.sf(moved(item, upper, shift)))
+        return 1e6 * max(total, 1e-300)
 
     targets: dict[str, Target] = {
-        "Ppk": lambda item, s: np.minimum.reduce(index_sides(item, *limits(item, s))),
+        "Ppk": lambda item, s: quantile_index(item, *limits(item, s))[1],
     }
     if lower is not None and upper is not None:
         targets["total"] = lambda item, s: ppm(item, s, True, True)
@@ -126,23 +117,25 @@ def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:
     if upper is not None:
         targets["above"] = lambda item, s: ppm(item, s, False, True)
     if lower is not None and upper is not None:
-        targets["Pp"] = lambda item, s: _whole(item, moved(item, lower, s), moved(item, upper, s))
+        targets["Pp"] = lambda item, s: float(quantile_index(item, *limits(item, s))[0] or 0.0)
     return targets
 
 
-def scale_of(name: str, estimate: float) -> tuple[Callable[[Any], Any], Callable[[float], float]]:
+def scale_of(
+    name: str, estimate: float
+) -> tuple[Callable[[float], float], Callable[[float], float]]:
     """Map to a scale without bounds on which a number's likelihood is nearly a parabola, and back."""
     from scipy.special import ndtr, ndtri
 
     if name not in ("Pp", "Ppk"):
         # A rate as the distance that leaves it beyond one limit of a normal distribution.
         return (
-            lambda ppm: -ndtri(np.maximum(ppm / 1e6, _NO_PART)),
+            lambda ppm: -float(ndtri(max(ppm / 1e6, _NO_PART))),
             lambda z: 1e6 * share if (share := float(ndtr(-z))) > 2 * _NO_PART else 0.0,
         )
     if estimate > 0.05:
-        return lambda index: np.log(np.maximum(index, 1e-300)), math.exp
-    return lambda index: index, float
+        return lambda index: math.log(max(index, 1e-300)), math.exp
+    return float, float
 
 
 def profiled(
@@ -158,18 +151,18 @@ def profiled(
     """Compute an interval by profile likelihood, sought on a scale on which the number is nearly straight."""
     from scipy.special import ndtri
 
-    estimate = float(target(item, STILL))
+    estimate = target(item, STILL)
     there, back = scale_of(name, estimate)
-    numbers: list[Numbers]
+    numbers: list[Callable[[Any], float]]
     if name == "Ppk":
         # Where both limits are as near, the lesser index has a corner: each side is smooth by itself.
-        def towards(side: int) -> Numbers:
-            return lambda c: there(index_sides(item.with_columns(c), *limits)[side])
+        def towards(side: int) -> Callable[[Any], float]:
+            return lambda c: there(index_sides(item.with_free(c), *limits)[side])
 
         numbers = [towards(side) for side in range(2 - limits.count(None))]
     else:
-        numbers = [lambda c: there(target(item.with_columns(c), STILL))]
-    middle = float(there(estimate))
+        numbers = [lambda c: there(target(item.with_free(c), STILL))]
+    middle = there(estimate)
     ends = extremes(numbers, contour)
     extra = float(ndtri((1 + confidence) / 2)) ** 2 * _slow(
         item, lambda s: there(target(item, s)), n_eff_mean, n_eff_sd
@@ -188,7 +181,7 @@ def profiled(
 
 
 def _slow(
-    item: FittedDistribution, number: Callable[[Shift], Any], n_eff_mean: float, n_eff_sd: float
+    item: FittedDistribution, number: Callable[[Shift], float], n_eff_mean: float, n_eff_sd: float
 ) -> float:
     """Compute the variance of a number from slow movements that the mean includes and the SD does not.
 
@@ -206,7 +199,7 @@ def _slow(
     if item.from_bound and reach > 0:
         kinds.append(lambda size: (size / reach, 0.0))
     slopes = [(number(kind(move)) - number(kind(-move))) / 2e-3 for kind in kinds]
-    return max(float(slope) ** 2 for slope in slopes) * unknown
+    return max(slope * slope for slope in slopes) * unknown
 
 
 def by_curvature(
@@ -220,14 +213,14 @@ def by_curvature(
     """Compute an interval by the delta method, on the logarithm unless an index is not positive; no number exceeds `most`."""
     from scipy.special import ndtri
 
-    estimate = float(target(item, STILL))
+    estimate = target(item, STILL)
     log = estimate > 0.05
     free = np.asarray(item.free, dtype=float)
     # Tiny rates are computed from a fit of finite precision; work on their logarithm always.
     log = log or estimate > 0
 
     def value(point: Any, shift: Shift = STILL) -> float:
-        number = float(target(item.with_free(point), shift))
+        number = target(item.with_free(point), shift)
         return math.log(max(number, 1e-300)) if log else number
 
     step = 1e-4 * np.sqrt(np.diag(item.known_covariance) * item.n)
@@ -280,7 +273,7 @@ def by_refits(
             drawn[name].append(target(one, STILL))
     found: dict[str, Interval | Absent] = {}
     for name, target in targets.items():
-        estimate = float(target(item, STILL))
+        estimate = target(item, STILL)
         sample = np.asarray(drawn[name])
         if sample.size < refits / 2:
             raise CannotJudge("Too few simulated samples could be fitted to give an interval.")

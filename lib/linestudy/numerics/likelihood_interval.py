@@ -40,8 +40,6 @@ import numpy as np
 from linestudy.numerics.arrays import FloatArray
 
 Number = Callable[[FloatArray], float]
-#: From coordinates of many points, shape (k, b), to a number of each, shape (b,).
-Numbers = Callable[[FloatArray], FloatArray]
 
 #: How far beyond a quadratic likelihood's end a contour is looked for.
 _REACH = 4.0
@@ -127,13 +125,13 @@ class Contour:
         return t, slopes
 
 
-def extremes(numbers: Sequence[Numbers], contour: Contour) -> tuple[float, float]:
+def extremes(numbers: Sequence[Number], contour: Contour) -> tuple[float, float]:
     """Find the least and greatest value of a number, or of the smallest of several, inside a contour.
 
     Parameters
     ----------
     numbers : sequence of callable
-        From coordinates, shape (k, b), to a number of each point, shape (b,); of several the smallest counts.
+        From coordinates to a number; of several the smallest counts.
     contour : Contour
 
     Returns
@@ -147,27 +145,22 @@ def extremes(numbers: Sequence[Numbers], contour: Contour) -> tuple[float, float
     >>> [round(float(end), 6) for end in extremes([lambda p: p[0] + p[1]], circle)]
     [-2.828427, 2.828427]
     """
-    here = min(_at(number, contour.best) for number in numbers)
+    here = min(number(contour.best) for number in numbers)
     if not contour.root.shape[1]:
         return here, here
     least = min(_greatest(_turned(number), contour)[0] * -1.0 for number in numbers)
     return min(least, here), max(_greatest_of_least(numbers, contour), here)
 
 
-def _at(number: Numbers, point: FloatArray) -> float:
-    """Return the number of a single point."""
-    return float(number(point[:, None])[0])
+def _turned(number: Number) -> Number:
+    return lambda point: -number(point)
 
 
-def _turned(number: Numbers) -> Numbers:
-    return lambda points: -number(points)
-
-
-def _greatest_of_least(numbers: Sequence[Numbers], contour: Contour) -> float:
+def _greatest_of_least(numbers: Sequence[Number], contour: Contour) -> float:
     ends = []
     for number in numbers:
         value, point = _greatest(number, contour)
-        others = min(_at(other, point) for other in numbers)
+        others = min(other(point) for other in numbers)
         if others >= value:
             return value
         ends.append(others)
@@ -179,33 +172,35 @@ def _greatest_of_least(numbers: Sequence[Numbers], contour: Contour) -> float:
 
     def mixed(weight: float) -> tuple[float, FloatArray]:
         return _greatest(
-            lambda points: weight * first(points) + (1 - weight) * second(points), contour
+            lambda point: weight * first(point) + (1 - weight) * second(point), contour
         )
 
     def uneven(weight: float) -> float:
         point = mixed(weight)[1]
-        return _at(first, point) - _at(second, point)
+        return first(point) - second(point)
 
     # With all weight on one number it is the greater; in between both are equal. There the value no longer
     # changes with the weight, which therefore need not be sharp.
     return mixed(float(brentq(uneven, 0.0, 1.0, xtol=1e-6)))[0]
 
 
-def _greatest(number: Numbers, contour: Contour, *, face: bool = False) -> tuple[float, FloatArray]:
+def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[float, FloatArray]:
     """Find the greatest value of a smooth number on a contour, or on one face of it, and where."""
     from scipy.optimize import minimize
 
     size = contour.root.shape[1]
-    axes = np.eye(size)
-    # The two points beside another on each axis; all of them are asked at once.
     step = 1e-4 * contour.radius
-    beside = contour.root @ np.hstack([step * axes, -step * axes])
+    axes = np.eye(size)
 
     def slope_at(u: FloatArray) -> FloatArray:
-        found = number(contour.at(u)[:, None] + beside)
-        return np.asarray((found[:size] - found[size:]) / (2 * step))
+        return np.array(
+            [
+                (number(contour.at(u + step * e)) - number(contour.at(u - step * e))) / (2 * step)
+                for e in axes
+            ]
+        )
 
-    middle, uphill = _at(number, contour.best), slope_at(np.zeros(size))
+    middle, uphill = number(contour.best), slope_at(np.zeros(size))
     norm = float(np.linalg.norm(uphill))
     if norm == 0 or not math.isfinite(norm):
         return middle, contour.best
@@ -222,7 +217,7 @@ def _greatest(number: Numbers, contour: Contour, *, face: bool = False) -> tuple
         else:
             # Along the contour: moving a direction aside also changes how far it reaches.
             along = slope - fall * (float(slope @ point) / float(fall @ point))
-        value = -(_at(number, contour.at(point)) - middle) / unit
+        value = -(number(contour.at(point)) - middle) / unit
         return value, np.nan_to_num(-along * (distance / length) / unit)
 
     direction, halted, astray = uphill / norm, False, False
@@ -243,7 +238,7 @@ def _greatest(number: Numbers, contour: Contour, *, face: bool = False) -> tuple
             ways = [way * axis for axis in axes for way in (1.0, -1.0)]
             ends += [contour.at(contour.edge(way)[0] * way) for way in ways]
         ends = [_between_the_ends(number, contour, start, unit) for start in ends]
-    best = max(((_at(number, point), point) for point in ends), key=itemgetter(0))
+    best = max(((number(point), point) for point in ends), key=itemgetter(0))
     if face:
         return best
     # A search stops short of where nothing changes any more, and of corners; there an end is sharp once the
@@ -305,7 +300,7 @@ def _held(contour: Contour, i: int, value: float) -> Contour | None:
 
 
 def _between_the_ends(
-    number: Numbers, contour: Contour, start: FloatArray, unit: float
+    number: Number, contour: Contour, start: FloatArray, unit: float
 ) -> FloatArray:
     """Maximise a number with the likelihood as a constraint and the coordinates between their ends.
 
@@ -332,14 +327,13 @@ def _between_the_ends(
     def slope(v: FloatArray) -> FloatArray:
         # At an end from the inner side alone.
         above, below = np.minimum(v + step, high), np.maximum(v - step, low)
-        points = np.repeat(place(v)[:, None], 2 * v.size, axis=1)
-        here = np.arange(v.size)
-        points[free, here] = best + sd * above
-        points[free, v.size + here] = best + sd * below
-        found = number(points)
-        wide = above > below
-        change = found[: v.size] - found[v.size :]
-        return np.where(wide, change / np.where(wide, above - below, 1.0), 0.0)
+        out = np.zeros(v.size)
+        for i in range(v.size):
+            if above[i] > below[i]:
+                more, less = v.copy(), v.copy()
+                more[i], less[i] = above[i], below[i]
+                out[i] = (number(place(more)) - number(place(less))) / (above[i] - below[i])
+        return out
 
     def left(v: FloatArray) -> float:
         # Where nothing is possible the likelihood has fallen a hundred times as far.
@@ -355,7 +349,7 @@ def _between_the_ends(
         # Older SciPy says on the way that a step was clipped to the bounds.
         warnings.simplefilter("ignore", RuntimeWarning)
         found = search(
-            lambda v: -_at(number, place(v)) / unit,
+            lambda v: -number(place(v)) / unit,
             np.clip((start[free] - best) / sd, low, high),
             jac=lambda v: -slope(v) / unit,
             bounds=Bounds(low, high),
@@ -364,6 +358,6 @@ def _between_the_ends(
             options={"ftol": 1e-14, "maxiter": 300},
         )
     end = place(np.asarray(found.x))
-    if np.isfinite(end).all() and left(found.x) > -1e-9 and _at(number, end) >= _at(number, start):
+    if np.isfinite(end).all() and left(found.x) > -1e-9 and number(end) >= number(start):
         return end
     return start

@@ -131,43 +131,6 @@ class FittedDistribution:
         values = dict(zip(self.kind.names, map(float, self.kind.parameters(at)), strict=True))
         return FittedDistribution(self.family, values, self.loglik, self.n, self.bound, free=at)
 
-    def with_columns(self, columns: Any) -> ManyDistributions:
-        """Return the same family at many coordinates at once, shape (k, b)."""
-        return ManyDistributions(self.kind, self.origin, self.kind.in_range(columns))
-
-
-@dataclass(frozen=True)
-class ManyDistributions:
-    """One family at many coordinates, asked at once.
-
-    Attributes
-    ----------
-    kind : Family
-    origin : float
-        Zero of the family's own scale, in the unit of the values.
-    columns : numpy.ndarray, shape (k, b)
-        Coordinates.
-    """
-
-    kind: Family
-    origin: float
-    columns: FloatArray
-
-    def cdf(self, x: Any) -> Any:
-        """Return the shares of parts up to x; shape of x, then b."""
-        with np.errstate(all="ignore"):
-            return self.kind.cdf(np.asarray(x)[..., None] - self.origin, self.columns)
-
-    def sf(self, x: Any) -> Any:
-        """Return the shares of parts beyond x; shape of x, then b."""
-        with np.errstate(all="ignore"):
-            return self.kind.sf(np.asarray(x)[..., None] - self.origin, self.columns)
-
-    def ppf(self, q: Any) -> Any:
-        """Return quantiles, in the unit of the values; shape of q, then b."""
-        with np.errstate(all="ignore"):
-            return self.kind.ppf(np.asarray(q)[..., None], self.columns) + self.origin
-
 
 @old_keywords(
     renamed("uncertainty", "with_covariance", since="0.3.0", removal="0.4.0"),

@@ -94,7 +94,7 @@ def quantile_interval(
     if values is not None and known and can_be_followed(fitted, effective):
         near = contour_of(fitted, values, max(effective, 4.0), confidence)
         if effective < MANY or not is_quadratic(near):
-            low, high = extremes([lambda c: fitted.with_columns(c).ppf(q)], near)
+            low, high = extremes([lambda c: float(fitted.with_free(c).ppf(q))], near)
             return _checked(float(fitted.ppf(q)), low, high, confidence, "profile likelihood")
     free = np.asarray(fitted.free, dtype=float)
     middle, outer = (float(v) for v in fitted.ppf([0.5, q]))

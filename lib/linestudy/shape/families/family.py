@@ -251,7 +251,7 @@ def stirling(a: Any) -> tuple[Any, Any]:
     return np.where(a > 15, far, near), np.where(a > 15, slope, near_slope)
 
 
-def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: Any) -> Any:
+def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: float) -> Any:
     """Search the quantiles of a family that has no formula for them, all at once.
 
     Newton's method on the logarithm of the share in the smaller tail, between ends that close in.
@@ -260,22 +260,24 @@ def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: Any) -
     ----------
     family : Family
     q : array_like of float
-    c : array_like of float, shape (k,) or (k, b)
+    c : array_like of float, shape (k,)
         Coordinates.
-    low, high : array_like of float
+    low, high : array_like of float, shape of q
         Between which each quantile lies: the nearer together, the fewer steps.
-    scale : float or array_like of float, shape (b,)
+    scale : float
         About the width of the distribution, of which a quantile near nought is known to the last digit.
 
     Returns
     -------
     numpy.ndarray
     """
-    q, low, high = np.broadcast_arrays(np.asarray(q, dtype=float), low, high)
+    q = np.asarray(q, dtype=float)
     # Ends are formulas of finite precision: a little further out they hold the quantile for certain.
-    a, b, x = low - 1e-9 * scale, high + 1e-9 * scale, low
+    a = np.broadcast_to(low, q.shape) - 1e-9 * scale
+    b = np.broadcast_to(high, q.shape) + 1e-9 * scale
     left = q < 0.5
     wanted = np.where(left, q, 1 - q)
+    x = np.broadcast_to(low, q.shape)
     with np.errstate(all="ignore"):
         for _ in range(100):
             share = np.where(left, family.cdf(x, c), family.sf(x, c))

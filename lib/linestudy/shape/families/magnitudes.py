@@ -158,7 +158,7 @@ class FoldedNormal(Family):
         return special.ndtr((c[0] - x) / s) + special.ndtr((-c[0] - x) / s)
 
     def ppf(self, q: Any, c: Any) -> Any:
-        mean, sd = np.abs(c[0]), np.exp(c[1])
+        mean, sd = abs(float(c[0])), float(np.exp(c[1]))
         q = np.asarray(q, dtype=float)
         # Above those of the half-normal and of the normal distribution, and below the mean plus the half-normal's.
         half = sd * np.minimum(special.ndtri((1 + q) / 2), 39.0)

@@ -10,6 +10,7 @@ is known of stations or where nothing simpler fits.
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -87,9 +88,9 @@ class NormalMixture(Family):
     def ppf(self, q: Any, c: Any) -> Any:
         # Each quantile of the whole lies between those of the components.
         z = np.clip(special.ndtri(np.asarray(q, dtype=float)), -39.0, 39.0)
-        first, second = c[1] + np.exp(c[2]) * z, c[3] + np.exp(c[4]) * z
+        first, second = c[1] + math.exp(c[2]) * z, c[3] + math.exp(c[4]) * z
         low, high = np.minimum(first, second), np.maximum(first, second)
-        return quantiles(self, q, c, low, high, np.exp(np.minimum(c[2], c[4])))
+        return quantiles(self, q, c, low, high, min(math.exp(c[2]), math.exp(c[4])))
 
     def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
         share, m1, s1, m2, s2 = self.parameters(c)
