@@ -7,7 +7,7 @@ a program of his own. ``recompute`` takes the table of the kit it runs in, never
 Nearly all are finer than a millionth of a number's own interval, ten thousand times finer than a printed digit: of
 an interval's half-width two digits are shown. The ends of a mixture's interval, whose likelihood may have several
 tops, and of one of a family with a threshold, whose likelihood bends sharply where that runs into the smallest value,
-are held to a thousandth of it. Where a number within its tolerance still rounds otherwise, because
+are held to a thousandth of it, and so is an end so far out that the interval says next to nothing. Where a number within its tolerance still rounds otherwise, because
 it lies on the edge between two printed digits, the report says so.
 """
 
@@ -24,6 +24,10 @@ OF_INTERVAL, SEARCHED = 1e-6, 1e-7
 #: Of the interval of a mixture's number: its likelihood may have several tops, and where an interval ends among
 #: them is known no better; and of one of a family with a threshold (two of 1,296 fits differed so between processors).
 OF_MIXTURE = OF_THRESHOLD = 1e-3
+#: Of a likelihood interval that ends beyond five times its estimate: the likelihood hardly falls there (three lots of a worn tool
+#: differed by 7e-5 of it between processors); and, of itself, of the number that the draws from such intervals lead to.
+OF_UNINFORMATIVE, OF_SELECTION = 1e-3, 1e-3
+_BEYOND = 5
 #: Of a one-sided bound, which is given without its interval.
 OF_BOUND = 1e-5
 #: Of a p-value: in the tail it moves by several times what its statistic does.
@@ -104,6 +108,8 @@ def table() -> dict[str, Any]:
             "of_interval": OF_INTERVAL,
             "of_interval_of_a_mixture": OF_MIXTURE,
             "of_interval_with_a_threshold": OF_THRESHOLD,
+            "of_likelihood_interval_beyond_five_estimates": OF_UNINFORMATIVE,
+            "relative_of_selection_among_streams": OF_SELECTION,
             "relative": SEARCHED,
             "relative_of_p_values": P_VALUE,
             "relative_of_one_sided_bounds": OF_BOUND,
@@ -154,6 +160,8 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     # A fact of the gauge is a ratio of several numbers, each of which may move.
     tail = tail or (last.endswith("_share") and ".verdict.facts.gauge." in place)
     share = P_VALUE if tail else OF_BOUND if ".lower_bound" in place else SEARCHED
+    if place.endswith(".streams.selection"):
+        share = OF_SELECTION
     return Allowed(
         "searched", max(share * abs(value), _of_interval(beside) * _width(place, beside), least)
     )
@@ -164,6 +172,8 @@ def _of_interval(beside: Any) -> float:
     method = str(beside.get("method", "")) if isinstance(beside, dict) else ""
     if "of a mixture" in method:
         return OF_MIXTURE
+    if "profile likelihood" in method and beside.get("high", 0) > _BEYOND * beside["estimate"] > 0:
+        return OF_UNINFORMATIVE
     return OF_THRESHOLD if "with a threshold" in method else OF_INTERVAL
 
 

@@ -323,7 +323,7 @@ def found_resets(values: FloatArray, order: FloatArray) -> tuple[float, ...]:
     x = np.array([order[rows].mean() for rows in blocks])
     cuts: list[int] = []
     best = tried = _squares(x, y, cuts)
-    score = lowest = _BLOCKS * np.log(tried[0])
+    score = lowest = _BLOCKS * np.log(max(tried[0], 1e-300))
     chosen: list[int] = []
     # One more reset may gain nothing while two gain much, so the way goes on to the end.
     for number in range(1, _MOST + 1):
