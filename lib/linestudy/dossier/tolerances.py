@@ -172,8 +172,11 @@ def _of_interval(beside: Any) -> float:
     method = str(beside.get("method", "")) if isinstance(beside, dict) else ""
     if "of a mixture" in method:
         return OF_MIXTURE
-    if "profile likelihood" in method and beside.get("high", 0) > _BEYOND * beside["estimate"] > 0:
-        return OF_UNINFORMATIVE
+    if "profile likelihood" in method:
+        best, high = beside.get("estimate"), beside.get("high")
+        # An open end is None.
+        if isinstance(best, float) and isinstance(high, float) and high > _BEYOND * best > 0:
+            return OF_UNINFORMATIVE
     return OF_THRESHOLD if "with a threshold" in method else OF_INTERVAL
 
 
