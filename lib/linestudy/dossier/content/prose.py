@@ -80,7 +80,7 @@ COMPARE_RUN = (
 )
 
 #: Two tables of what a reader can check without the study.
-OWN_OF_EACH = "What each characteristic was given: compare it with drawing, gauge's own record (order numbers in brackets), certificates and parts kept"
+OWN_OF_EACH = "What each characteristic was given, to compare with the drawing, the gauge's record (order numbers in brackets), certificates, parts kept"
 OWN_RECORDS = "What the study was given, to be compared with records of one's own"
 
 ATTACHMENTS = "Copied into the dossier as they are, with their checksums, and not judged here."

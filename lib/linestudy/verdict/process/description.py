@@ -1,7 +1,7 @@
 """A run as the decision sees it: its streams with their tails, how still it held, what lay beyond.
 
 Everything here is without limits and without criteria: one description serves any tolerance. Named
-streams (stations, cavities, feeds) are described separately, and the worst of them decides; stability_tests is
+streams (stations, cavities, feeds) are described separately, and the worst of them decides; statistical control is
 judged with each stream's own level and spread taken off, so that stations that alternate are no
 correlation. Streams that were made one after the other (a coil or a shift in the column of stations) are
 described too, but their levels stay in: what they differ by is then movement of the run.

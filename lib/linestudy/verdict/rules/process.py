@@ -60,7 +60,7 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
         return says(
             APPROVAL,
             "Not known whether the process is in statistical control: the readings are given with levels and without the order of production, "
-            "though their gauge destroys no part. Name counter or clock and give them as a run, or customer approval required.",
+            "though their gauge destroys no part. Customer approval required, or name counter or clock and give them as a run.",
             alpha,
         )
     points = len(seen["process.points"])
