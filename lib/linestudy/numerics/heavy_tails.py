@@ -26,6 +26,9 @@ from numpy.typing import NDArray
 
 #: The kurtosis that a sample shows, times this, is what intervals are to hold (see above).
 INFLATION = 2.0
+#: Share of their degrees of freedom that tails leave to normal readings in all but one or two studies of a hundred; of 25 to 50 of
+#: Student's t with 5 degrees of freedom a fifth to a quarter of studies show less.
+HEAVY = 0.3
 
 
 def variance_df(

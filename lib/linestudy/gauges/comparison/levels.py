@@ -17,6 +17,7 @@ from linestudy.gauges.grr.exchanged import exchanged_rows
 from linestudy.gauges.grr.intervals import mls_intervals
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.gauges.grr.own_scales import factor_said
+from linestudy.numerics.heavy_tails import HEAVY
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Interval, counted
 from linestudy.results.rounding import as_given, p_text
@@ -26,8 +27,6 @@ from linestudy.results.tables import natural_order
 _CALM, _SELDOM = 0.001, 0.01
 #: Parts from which a laboratory is held against the others over all of them.
 _PARTS = 3
-#: Normal readings leave less than this share of their degrees of freedom in one study of a hundred.
-_HEAVY = 0.3
 
 
 class Level:
@@ -145,7 +144,7 @@ def cautions_over_parts(
             cells.setdefault(name, {})[level.name] = float(mean)
     notes += of_their_own(cells)
     notes += _too_calm(levels)
-    if tails < _HEAVY:
+    if tails < HEAVY:
         notes.append(
             "Repeated readings have heavier tails than normal ones; the intervals over all parts allow for the tails seen, those of "
             "single parts do not."

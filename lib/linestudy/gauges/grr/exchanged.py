@@ -3,7 +3,7 @@
 Model: the means of cells are part plus appraiser plus independent errors. Where one appraiser has labels exchanged, these
 errors hold the differences of the parts' sizes: put back, the sum of squares of part by appraiser falls by more than the best
 of so many orders would let it by chance (F with as many degrees of freedom as parts were moved less one, by Bonferroni), and of
-the moved parts' own squares a fifth is left at most: one cell that is off leaves half. Tried are each two parts, the opposite
+the moved parts' own squares a tenth is left at most: one cell that is off leaves half. Tried are each two parts, the opposite
 order, all parts moved on by one row, and any stretch of the sheet moved on by one row, as where a row was skipped. Two parts
 that changed places in one trial only are looked for in the same way among the deviations from the other trials.
 Nothing is changed by this; the reader is shown where to look. Misleads where parts hardly differ: then any order fits, and

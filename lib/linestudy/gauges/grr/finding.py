@@ -10,6 +10,7 @@ from linestudy.gauges.grr.assumptions import EqualRepeatability, SizeEffect, Tri
 from linestudy.gauges.grr.design import Layout
 from linestudy.gauges.grr.intervals import Component, Settings, in_percent, percent
 from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, all_effects
+from linestudy.numerics.heavy_tails import HEAVY
 from linestudy.results import Absent, Finding, Interval, show, show_in
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import as_given, p_text, with_unit
@@ -165,8 +166,6 @@ class CrossedStudy(Finding):
         return pd.DataFrame([asdict(row) for row in self.anova])
 
 
-#: Normal readings leave less than this share of their degrees of freedom in one study of a hundred.
-_HEAVY = 0.3
 #: Share of the cells whose trials stand in order of size from which all of them are said to.
 _IN_ORDER = 0.9
 #: Level of the tests of trials and size, which are looked at in every study.
@@ -328,7 +327,7 @@ def cautions_of(
             f"{size.rank_correlation:.2f}, {p_text(size.p)}); for {where} parts the repeatability is larger "
             "than the one given."
         )
-    if layout.tail_factor < _HEAVY:
+    if layout.tail_factor < HEAVY:
         notes.append(
             "Repeated readings have heavier tails than normal ones; the intervals of repeatability and GRR "
             "allow for the tails seen in this study."

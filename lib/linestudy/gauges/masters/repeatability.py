@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.gauges.masters.bias import t_test
-from linestudy.numerics.heavy_tails import variance_df
+from linestudy.numerics.heavy_tails import HEAVY, variance_df
 from linestudy.numerics.normal_intervals import one_sided_index_interval, spread_index_interval
 from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
@@ -96,10 +96,6 @@ class RepeatabilityStudy(Finding):
             Quantity("smallest tolerance", self.smallest_tolerance, self.unit),
         ]
 
-
-#: Share of the degrees of freedom that tails leave to 25 or 50 normal readings in all but one or two studies of a hundred; of
-#: Student's t with 5 degrees of freedom a fifth to a quarter of studies show less.
-_HEAVY = 0.3
 
 CG_CGK = Declaration("gauges.{gauge}.cg_cgk", RepeatabilityStudy)
 
@@ -192,7 +188,7 @@ def cg_cgk(
     cautions: tuple[str, ...] = ()
     if n < 25:
         cautions = (f"{n} readings are few; 25 to 50 are usual for this study.",)
-    elif df < _HEAVY * (n - 1):
+    elif df < HEAVY * (n - 1):
         cautions = (
             "Readings of the master have heavier tails than normal ones; intervals of Cg and Cgk, which allow for what is seen of "
             "them, then hold in 92 to 94 of 100 studies.",
