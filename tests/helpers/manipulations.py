@@ -233,7 +233,7 @@ AUDIT = (
     Manipulation("masters edited", masters_edited, r"masters \|.*certificates"),
     Manipulation("parts spread", parts_spread, r"spread [\d.]+ times as much as those of the run"),
     Manipulation("gauge study copied", study_copied, r"contradict each other"),
-    Manipulation("tags removed", tags_removed, r"Not recorded.*clock, coil, station"),
+    Manipulation("tags removed", tags_removed, r"The readings carry no clock, coil or station"),
     Manipulation("not special", not_special, r"limits and class.*4.5 to 5.5 mm, not special"),
     Manipulation("another seed", another_seed, r"seed of random draws \| 7"),
     Manipulation("limits widened", limits_widened, r"4.3 to 5.7 mm"),

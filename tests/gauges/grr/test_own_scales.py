@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import linregress
+from scipy.stats import t as student_t
 
 from linestudy.gauges.grr.design import lay_out
 from linestudy.gauges.grr.own_scales import factor_said, own_factor, own_scales
@@ -53,4 +55,38 @@ def test_too_little_says_nothing() -> None:
     assert own_factor(("A",), np.ones((9, 1))) is None
     assert own_factor(("A", "B"), np.ones((9, 2))) is None
     assert own_factor(("A", "B"), np.arange(8.0).reshape(4, 2)) is None
-    assert factor_said(("A", "B"), np.full((9, 2), np.nan)) == ""
+    assert factor_said(("A", "B"), np.full((9, 2), np.nan), one_gauge=True) == ""
+
+
+def test_a_gauge_that_errs_more_has_no_scale_of_its_own() -> None:
+    """One gauge errs by a third of what parts differ by, the other by a twentieth: the test of equal errors sees a factor."""
+    draw = np.random.default_rng(5)
+    parts = draw.normal(size=(400, 40))
+    rough = parts + 0.33 * draw.normal(size=parts.shape)
+    fine = parts + 0.05 * draw.normal(size=parts.shape)
+    both = [np.column_stack(pair) for pair in zip(rough, fine, strict=True)]
+    alike = sum(bool(factor_said(("A", "B"), one, one_gauge=True)) for one in both)
+    other = sum(bool(factor_said(("A", "B"), one, one_gauge=False)) for one in both)
+    assert alike > 8  # 2 of 400 are the level of the test
+    assert other <= 4
+    wide = 1.25 * (parts + 0.1 * draw.normal(size=parts.shape))
+    seen = sum(
+        bool(factor_said(("A", "B"), np.column_stack(pair), one_gauge=False))
+        for pair in zip(fine, wide, strict=True)
+    )
+    assert seen > 390
+
+
+def test_the_two_lines_are_those_of_scipy() -> None:
+    """Turned over, the line of the one on the other excludes one as `scipy.stats.linregress` says."""
+    draw = np.random.default_rng(8)
+    for factor in (1.0, 1.1, 1.2, 1.5):
+        x = draw.normal(size=12)
+        y = factor * (x + 0.1 * draw.normal(size=12))
+        found = own_factor(("A", "B"), np.column_stack([x, y]))
+        flat, steep = linregress(x, y), linregress(y, x)
+        t = student_t.ppf(1 - 0.0025, 10)
+        above = flat.slope - t * flat.stderr > 1 and steep.slope + t * steep.stderr < 1
+        below = flat.slope + t * flat.stderr < 1 and steep.slope - t * steep.stderr > 1
+        assert found is not None
+        assert found.whatever_errs == (above or below)

@@ -211,7 +211,7 @@ def of_their_own(cells: dict[str, dict[str, float]]) -> list[str]:
     parts = sorted({part for own in cells.values() for part in own}, key=natural_order)
     means = np.array([[own.get(part, np.nan) for own in cells.values()] for part in parts])
     exchanged = exchanged_rows(np.array(parts), means, names)
-    scale = factor_said(names, means)
+    scale = factor_said(names, means, one_gauge=False)
     return [
         *(
             [f"The readings of {exchanged}: look whether labels were exchanged."]

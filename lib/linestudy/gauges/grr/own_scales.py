@@ -5,13 +5,16 @@ scale; by chance n readings are so in one of ``ratio ** (n - 1)`` cases.
 
 *Factor.* Model: an appraiser's mean of a part is ``level + factor * size + error``, the errors independent with one variance; the
 test that all factors are one is Mandel's for a bundle of straight lines (*Journal of the American Statistical Association* 56
-(1961), 878-888), exact where they are. The factor that is reported is the slope of one's means on those of the others.
+(1961), 878-888), exact where they are. The factor that is reported is the slope of one's means on those of the others. Two
+gauges seldom err alike, and the one that errs more looks like a larger factor. Between gauges a factor is therefore named only
+where both lines, that of these means on the others' and that of the others' on these, exclude one on the same side: whatever the
+ratio of the errors is, the slope lies between the two (W. A. Fuller, *Measurement Error Models*, Wiley 1987, section 1.1).
 
 *Zero.* Somebody whose mean lies farther from that of the others than three times what the parts differ by writes deviations, or
 reads another feature; no test, common practice with no source.
 
-When it misleads: one part far from all others decides the factor; a system whose means scatter much more than those of the other
-looks like a larger factor where parts differ little.
+When it misleads: one part far from all others decides the factor; where errors are as large as what the parts differ by, a
+factor is missed.
 """
 
 from __future__ import annotations
@@ -46,12 +49,15 @@ class OwnFactor:
         Mandel's F, that all have one factor.
     p : float
         Of it.
+    whatever_errs : bool
+        Whether the factor differs from one whatever the ratio of the errors is.
     """
 
     name: str
     factor: float
     statistic: float
     p: float
+    whatever_errs: bool
 
 
 def own_factor(names: tuple[str, ...], means: NDArray[np.float64]) -> OwnFactor | None:
@@ -101,16 +107,34 @@ def own_factor(names: tuple[str, ...], means: NDArray[np.float64]) -> OwnFactor 
     others = np.delete(centred, at, axis=1).mean(axis=1)
     across = float(others @ others)
     factor = float(others @ centred[:, at]) / across if across > 0 else float("inf")
-    return OwnFactor(names[at], factor, f, float(fdtrc(people - 1, free, f)))
+    p = float(fdtrc(people - 1, free, f))
+    return OwnFactor(names[at], factor, f, p, _whatever_errs(centred[:, at], others))
 
 
-def factor_said(names: tuple[str, ...], means: NDArray[np.float64]) -> str:
+def _whatever_errs(own: NDArray[np.float64], others: NDArray[np.float64]) -> bool:
+    """Say whether both least-squares lines, each way, exclude a slope of one on the same side."""
+    from scipy.special import stdtrit
+
+    across, along, both = float(others @ others), float(own @ own), float(own @ others)
+    if both <= 0:
+        return True
+    df = own.size - 2
+    left = max(across * along - both**2, 0.0)
+    # Both slopes have the same squared relative error; the second is turned over, so that both are own by others.
+    error = (left / df) ** 0.5 / both * float(stdtrit(df, 1 - _SELDOM / 2))
+    flat, steep = both / across, along / both
+    return flat * (1 - error) > 1 or (error < 1 and steep / (1 - error) < 1)
+
+
+def factor_said(names: tuple[str, ...], means: NDArray[np.float64], *, one_gauge: bool) -> str:
     """Say who reads parts farther apart, or closer together, than the others.
 
     Parameters
     ----------
     names : tuple of str, length people
     means : numpy.ndarray of float, shape (parts, people)
+    one_gauge : bool
+        Whether all used one gauge and so err alike; with False a factor has to differ from one whatever errs more.
 
     Returns
     -------
@@ -118,7 +142,7 @@ def factor_said(names: tuple[str, ...], means: NDArray[np.float64]) -> str:
         Without a full stop; empty where nothing is seen.
     """
     found = own_factor(names, means)
-    if found is None or found.p >= _SELDOM:
+    if found is None or found.p >= _SELDOM or not (one_gauge or found.whatever_errs):
         return ""
     others = "the others" if len(names) > 2 else names[0]
     unit = "unit" if not 1 / _UNIT < found.factor < _UNIT else "scale"
@@ -144,7 +168,11 @@ def own_scales(layout: Layout) -> tuple[str, ...]:
     if len(names) < 2:
         return ()
     means = layout.means()
-    said = [_own_step(layout, names), factor_said(names, means), _own_zero(names, means)]
+    said = [
+        _own_step(layout, names),
+        factor_said(names, means, one_gauge=True),
+        _own_zero(names, means),
+    ]
     return tuple(f"{text}." for text in said if text)
 
 

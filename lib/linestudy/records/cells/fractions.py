@@ -33,7 +33,7 @@ def inches_as_decimals(text: pd.Series, inches: bool = False) -> pd.Series:
     pandas.Series of str
         As it was where its fractions are none of an inch.
     """
-    there = text.str.contains(r"\d\s?[/\u2044]\s?\d", regex=True, na=False)
+    there = text.str.contains(r"\d\s?[/⁄]\s?\d", regex=True, na=False)
     if not there.any():
         return text
     found = {cell: _FRACTION.fullmatch(cell) for cell in text[there].unique().tolist()}
