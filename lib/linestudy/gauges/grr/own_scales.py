@@ -123,7 +123,7 @@ def _whatever_errs(own: NDArray[np.float64], others: NDArray[np.float64]) -> boo
     # Both slopes have the same squared relative error; the second is turned over, so that both are own by others.
     error = (left / df) ** 0.5 / both * float(stdtrit(df, 1 - _SELDOM / 2))
     flat, steep = both / across, along / both
-    return flat * (1 - error) > 1 or (error < 1 and steep / (1 - error) < 1)
+    return bool(flat * (1 - error) > 1 or (error < 1 and steep / (1 - error) < 1))
 
 
 def factor_said(names: tuple[str, ...], means: NDArray[np.float64], *, one_gauge: bool) -> str:
