@@ -19,7 +19,9 @@ def test_a_reason_of_many_characteristics_is_one_line(monkeypatch: pytest.Monkey
     known += [SimpleNamespace(name="Gap", decision="does not meet", reason="Ppk 0.90 < 1.33")]
     known += [SimpleNamespace(name="Burr", decision="meets", reason="")]
     monkeypatch.setattr("linestudy.dossier.content.sheet.sheets", lambda _: known)
-    monkeypatch.setattr("linestudy.dossier.content.cautions.for_the_author", lambda _: ())
+    monkeypatch.setattr(
+        "linestudy.dossier.content.caution_destinations.for_the_author", lambda _: ()
+    )
     evaluation: Any = None
     assert reasons(evaluation) == (
         f"Width 0 and 4 others: cannot be judged: {why}",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from linestudy.dossier.content.cautions import destination
+from linestudy.dossier.content.caution_destinations import destination
 from linestudy.dossier.gauge_cautions import OF_GAUGES
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.linelog import questions as ask
+from linestudy.linelog import queries as ask
 from linestudy.linelog.engines import Questions, engine
 from linestudy.linelog.lagged import lagged_products
 from linestudy.linelog.unpacked import in_words, read_columns

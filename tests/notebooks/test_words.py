@@ -10,7 +10,7 @@ import pytest
 from beside import load
 
 from linestudy.simulate.exercises.decision_questions import DECISIONS
-from linestudy.simulate.practice.form import empty_form
+from linestudy.simulate.practice.decision_form import empty_form
 from linestudy.simulate.term_places import LAB_FILES, lab_name
 from linestudy.simulate.terms import TERMS
 

@@ -37,7 +37,7 @@ def mixed_index(means: Any, sds: Any, limits: tuple[float, float] = LIMITS) -> f
 
 def tool(rng: np.random.Generator, streams: int, n: int, alike: bool) -> dict[str, bool]:
     from linestudy.capability import process_capability, stream_capability
-    from linestudy.capability.streams.mixture import StreamMixture
+    from linestudy.capability.streams.streams_together import StreamMixture
     from linestudy.shape import fit
 
     lower, upper = LIMITS

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.capability.quantile_movement import by_curvature, by_refits, profiled, targets_of
-from linestudy.capability.streams.mixture import StreamMixture, mixture_intervals
+from linestudy.capability.streams.streams_together import StreamMixture, mixture_intervals
 from linestudy.results import Absent, CannotJudge, Interval, arguments
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.profile import MANY, can_be_followed, contour_of, is_quadratic

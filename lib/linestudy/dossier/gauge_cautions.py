@@ -1,4 +1,4 @@
-"""Cautions of gauge studies, each with whom it is for; `content/cautions` holds those of all other packages."""
+"""Cautions of gauge studies, each with whom it is for; `content/caution_destinations` holds those of all other packages."""
 
 from __future__ import annotations
 

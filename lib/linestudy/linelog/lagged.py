@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.linelog.questions import LAGS
+from linestudy.linelog.queries import LAGS
 
 if TYPE_CHECKING:
-    from linestudy.linelog.questions import Scale
+    from linestudy.linelog.queries import Scale
     from linestudy.linelog.unpacked import LogColumns
 
 #: Places per part beyond which order numbers are looked up rather than laid out.

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.linelog.questions import LAGS, TAGS
+from linestudy.linelog.queries import LAGS, TAGS
 from linestudy.results import CannotJudge, Finding, arguments, counted, plain
 from linestudy.results.tables import Rows
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from linestudy.linelog.questions import Scale
+    from linestudy.linelog.queries import Scale
     from linestudy.linelog.store import FileSums
 
 

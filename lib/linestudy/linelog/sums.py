@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from linestudy.linelog import questions as ask
+from linestudy.linelog import queries as ask
 from linestudy.linelog.build import run_of
 from linestudy.linelog.engines import Questions, engine, log_files
 from linestudy.linelog.lagged import lagged_products
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import ibis.expr.types as ir
     import pyarrow as pa
 
-    from linestudy.linelog.questions import Scale
+    from linestudy.linelog.queries import Scale
     from linestudy.study.load import Study
 
 #: Form of what is kept; an older form is read again.

@@ -25,7 +25,6 @@ from linestudy.verdict.gather import (
     judgement_facts,
     readings_of,
 )
-from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of
 from linestudy.verdict.gather.of_study import (
     judgement_doubts,
@@ -33,6 +32,7 @@ from linestudy.verdict.gather.of_study import (
     reference_by_votes,
 )
 from linestudy.verdict.gather.record import record_facts
+from linestudy.verdict.gather.revisions import changes_since
 from linestudy.verdict.gather.run_readings import OF_GAUGES, OF_PARTS, Readings
 from linestudy.verdict.process.description import describe
 from linestudy.verdict.rulings import UNKNOWN, Ruling

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from linestudy import open_study, read, start_study
-from linestudy.dossier.content.cautions import destination
+from linestudy.dossier.content.caution_destinations import destination
 from linestudy.gauges import evaluate
 from linestudy.gauges.budget.certificates import day_of, measured_on, run_out
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from linestudy.simulate.practice.as_typed import as_toml
-from linestudy.simulate.practice.form import Form, empty_form, read_form
+from linestudy.simulate.practice.decision_form import Form, empty_form, read_form
 
 FAULT = """
 [[fault]]

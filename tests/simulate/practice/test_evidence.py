@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from linestudy.simulate.practice import write_practice
+from linestudy.simulate.practice.decision_form import DECIDED
 from linestudy.simulate.practice.evidence import numbers_of_study, rests_on
-from linestudy.simulate.practice.form import DECIDED
 
 
 def test_the_numbers_are_those_of_the_files(tmp_path: Path) -> None:

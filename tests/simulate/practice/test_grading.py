@@ -134,7 +134,7 @@ def test_a_share_may_be_written_as_one(tmp_path: Path) -> None:
 
 @pytest.mark.proof
 def test_who_decides_alike_everywhere_gets_little(tmp_path: Path) -> None:
-    from linestudy.simulate.practice.form import DECIDED
+    from linestudy.simulate.practice.decision_form import DECIDED
     from linestudy.simulate.practice.kinds import DECISIONS
 
     for level in (2, 4):

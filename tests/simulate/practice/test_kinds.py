@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from linestudy.simulate.practice import KINDS
-from linestudy.simulate.practice.form import DECIDED
+from linestudy.simulate.practice.decision_form import DECIDED
 from linestudy.simulate.practice.kinds import ASKS, DECISIONS, FIRST, IN_ORDER, LAST, Kind
 
 

@@ -14,7 +14,7 @@ from linestudy.capability.lots.lot_draws import LotDraws
 from linestudy.capability.quantile_movement import quantile_index
 from linestudy.capability.round_zone.study import PositionStudy
 from linestudy.capability.short_run import MachineStudy
-from linestudy.capability.streams.mixture import StreamMixture
+from linestudy.capability.streams.streams_together import StreamMixture
 from linestudy.capability.streams.study import STREAM_CAPABILITY, STREAMS, stream_capability
 from linestudy.capability.study import process_capability
 from linestudy.capability.wear.trend import Slices, slices_of_life

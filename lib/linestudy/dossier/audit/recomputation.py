@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.audit import check_bag
 from linestudy.dossier.audit.documents.edges import Edges
-from linestudy.dossier.audit.earlier import compare_earlier, is_earlier
+from linestudy.dossier.audit.earlier_formats import compare_earlier, is_earlier
 from linestudy.dossier.audit.numbers import (
     ABSENT,
     Comparison,

@@ -224,7 +224,7 @@ def read_drawing(path: str | Path, sheet: str | None = None) -> tuple[Drawn, ...
         No such list in the file, or a line whose limits cannot be: with its line.
     """
     from linestudy.records.files import locate
-    from linestudy.records.infer.sheets import table_places
+    from linestudy.records.infer.tables_of_a_file import table_places
     from linestudy.records.text_table import read_text_table
     from linestudy.study.model import Data
 

@@ -11,6 +11,13 @@ from __future__ import annotations
 import numpy as np
 
 from linestudy.records.infer.column_kinds import ColumnKind
+from linestudy.records.infer.gauge_sheets import (
+    crossed_readings,
+    masters,
+    specimens,
+    two_gauges,
+    wide_sheet,
+)
 from linestudy.records.infer.guesses import (
     Guess,
     Table,
@@ -27,13 +34,6 @@ from linestudy.records.infer.guesses import (
     without_labels,
 )
 from linestudy.records.infer.judged import graded, judgements, verdict
-from linestudy.records.infer.studies import (
-    crossed_readings,
-    masters,
-    specimens,
-    two_gauges,
-    wide_sheet,
-)
 from linestudy.records.infer.wide_names import nest, xy_pairs
 from linestudy.records.infer.words import says
 

@@ -27,7 +27,7 @@ from linestudy.records.infer.notices.column_notes import notes_on_columns
 from linestudy.records.infer.notices.known_values import masters_across, on_a_master
 from linestudy.records.infer.notices.no_reading import marks_of_no_reading
 from linestudy.records.infer.roles import guess_role
-from linestudy.records.infer.sheets import TablePlace, table_places
+from linestudy.records.infer.tables_of_a_file import TablePlace, table_places
 from linestudy.records.rows.limits import complete, legend_beside
 from linestudy.results import InputError, counted
 

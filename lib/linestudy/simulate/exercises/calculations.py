@@ -10,8 +10,8 @@ import math
 
 from linestudy.results import arguments
 from linestudy.simulate.exercises.answers import Reply, numbers_meant, numbers_of, unit_not_asked
+from linestudy.simulate.exercises.exercise_kinds import Exercise, near
 from linestudy.simulate.exercises.mixtures_and_counts import NUMBERS
-from linestudy.simulate.exercises.questions import Exercise, near
 
 
 def _neighbours(number: str) -> float:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from linestudy.results import arguments
 from linestudy.simulate.exercises.answers import Reply, numbers_of
+from linestudy.simulate.exercises.exercise_kinds import Decision, decision
 from linestudy.simulate.exercises.mixtures_and_counts import SITUATIONS
-from linestudy.simulate.exercises.questions import Decision, decision
 
 DECISIONS: dict[str, tuple[Decision, ...]] = {
     "two limits": (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from linestudy.simulate.exercises.answers import numbers_of
-from linestudy.simulate.exercises.questions import Decision, Exercise, decision, near
+from linestudy.simulate.exercises.exercise_kinds import Decision, Exercise, decision, near
 
 
 def _mixed(number: str) -> float:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
 from linestudy.results.finding import aligned, table_html
+from linestudy.simulate.practice.decision_form import DECIDED, NAME, Form, Named, read_form
 from linestudy.simulate.practice.evidence import (
     NUMBERS,
     WORDS,
@@ -20,7 +21,6 @@ from linestudy.simulate.practice.evidence import (
     numbers_of_study,
     rests_on,
 )
-from linestudy.simulate.practice.form import DECIDED, NAME, Form, Named, read_form
 from linestudy.simulate.practice.kinds import APPROVAL, KINDS, UNKNOWN, Kind
 from linestudy.simulate.practice.lessons import LESSONS
 from linestudy.simulate.practice.line import PARTS

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.results import InputError
-from linestudy.simulate.practice.form import DECIDED, NAME, empty_form
+from linestudy.simulate.practice.decision_form import DECIDED, NAME, empty_form
 from linestudy.simulate.practice.kinds import (
     DECISIONS,
     FIRST,

@@ -34,7 +34,6 @@ from linestudy.verdict.gather.counter_and_clock import (
     not_named,
     put_in_order,
 )
-from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import (
     chosen_of,
     limits_of_files,
@@ -49,6 +48,7 @@ from linestudy.verdict.gather.of_study import (
     made_before,
     names_doubted,
 )
+from linestudy.verdict.gather.revisions import changes_since
 from linestudy.verdict.soundness.reading_doubts import step_of
 from linestudy.verdict.soundness.steps import comb
 

@@ -10,7 +10,7 @@ import pytest
 from own_studies import write_small
 
 from linestudy import evaluate
-from linestudy.dossier.content.cautions import (
+from linestudy.dossier.content.caution_destinations import (
     CAUTIONS,
     conditions,
     destination,

@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 
 from linestudy.records.infer.notices.heads import header_row
-from linestudy.records.infer.sheets import table_places
+from linestudy.records.infer.tables_of_a_file import table_places
 from linestudy.results import InputError
 from linestudy.study.model import Data
 

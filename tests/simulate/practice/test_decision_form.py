@@ -8,7 +8,7 @@ import pytest
 
 from linestudy.results import InputError
 from linestudy.simulate.practice import KINDS
-from linestudy.simulate.practice.form import DECIDED, Form, empty_form, read_form
+from linestudy.simulate.practice.decision_form import DECIDED, Form, empty_form, read_form
 
 
 def _read(tmp_path: Path, text: str) -> Form:

@@ -10,7 +10,7 @@ import pytest
 
 from linestudy import open_study, start_study
 from linestudy.results import InputError
-from linestudy.verdict.gather.earlier import changes_since
+from linestudy.verdict.gather.revisions import changes_since
 
 BEFORE: dict[str, Any] = {
     "study": {"revision": "A", "confidence": 0.99},

@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from linestudy.capability import process_capability
-from linestudy.capability.streams.mixture import StreamMixture
+from linestudy.capability.streams.streams_together import StreamMixture
 from linestudy.shape import fit
 from linestudy.shape.families import MIXTURE
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from linestudy.dossier.audit.earlier import RENAMED, compare_earlier, is_earlier, today
+from linestudy.dossier.audit.earlier_formats import RENAMED, compare_earlier, is_earlier, today
 from linestudy.dossier.audit.recomputation import audit
 from linestudy.dossier.evaluation import Evaluation
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from linestudy.simulate.exercises.questions import decision, near
+from linestudy.simulate.exercises.exercise_kinds import decision, near
 
 
 def test_near_is_relative_to_the_larger() -> None:

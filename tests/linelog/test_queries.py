@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study
-from linestudy.linelog import questions as ask
+from linestudy.linelog import queries as ask
 from linestudy.linelog.engines import engine
 
 SCALE = (ask.Scale("w", 2.8, 0.01), ask.Scale("g", 0.0, 1.0))
