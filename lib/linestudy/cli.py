@@ -19,6 +19,7 @@ from linestudy.preparing import floor_sheet, format_help, new_from, tell_doubts
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
 from linestudy.results.tables import names_as_given
+from linestudy.running.command_lines import command_line
 from linestudy.running.unforeseen import confined, of_the_machine, report
 from linestudy.terminal import set_for_console, text_table, with_something
 
@@ -135,7 +136,9 @@ def _new(options: argparse.Namespace) -> int:
 
     folder = start_study(options.folder)
     print(f"A starter study is in {folder}.")
-    print(f"Edit {folder / 'study.toml'}, put your files beside it, then: linestudy check {folder}")
+    print(
+        f"Edit {folder / 'study.toml'}, put your files beside it, then: {command_line('check', folder)}"
+    )
     return DONE
 
 

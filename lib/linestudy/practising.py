@@ -6,6 +6,8 @@ import argparse
 import sys
 from pathlib import Path
 
+from linestudy.running.command_lines import command_line
+
 
 def practice(options: argparse.Namespace) -> int:
     """Write a study with hidden faults, and the teacher's file unless the student has no teacher."""
@@ -14,7 +16,7 @@ def practice(options: argparse.Namespace) -> int:
     folder: Path = options.folder
     if options.self:
         write_practice(folder, seed=options.seed, level=options.level, with_salt=True)
-        how = f"linestudy grade {folder}"
+        how = command_line("grade", folder)
     else:
         teacher = _teacher(folder, options.teacher)
         salt = read_salt(teacher) if teacher.exists() else new_salt()
@@ -22,8 +24,8 @@ def practice(options: argparse.Namespace) -> int:
         if not teacher.exists():
             write_salt(teacher, salt)
         print(f"Teacher's file, not for the student: {teacher}")
-        how = f"linestudy grade {folder} --teacher {teacher}"
-    print(f"A study to be judged is in {folder}: linestudy check {folder}")
+        how = command_line("grade", folder, "--teacher", teacher)
+    print(f"A study to be judged is in {folder}: {command_line('check', folder)}")
     print(f"Decisions and reasons go into {folder / 'decisions.toml'}; then: {how}")
     return 0
 

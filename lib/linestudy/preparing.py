@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from linestudy.results import InputError
 from linestudy.results.tables import typeset
+from linestudy.running.command_lines import command_line
 
 if TYPE_CHECKING:
     from linestudy.records.read_files import Records
@@ -55,7 +56,7 @@ def floor_sheet(options: argparse.Namespace) -> int:
         print(
             f"Written: {book}, the workbook of the same plan, to type in what was filled in by hand"
         )
-    print(f"Filled in, it goes back with: linestudy new {options.study} --from {book}")
+    print(f"Filled in, it goes back with: {command_line('new', options.study, '--from', book)}")
     return 0
 
 

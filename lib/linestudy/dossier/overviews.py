@@ -10,6 +10,7 @@ from linestudy.dossier.choice_lists import with_ids_where_alike
 from linestudy.results import Findings, Unjudged, counted
 from linestudy.results.finding import table_html
 from linestudy.results.tables import typeset
+from linestudy.running.command_lines import command_line
 from linestudy.shape.finding import in_the_trade
 
 if TYPE_CHECKING:
@@ -214,12 +215,11 @@ def _how(study: Any, what: str) -> str:
             return "measure parts in production order, at least 25 subgroups, and name the file in study.toml (role run)"
         return "name it in study.toml (linestudy help format says how)"
     gauge = next((one.id for one in study.gauges if one.name in what), None)
-    by = f" --gauge {gauge}" if gauge else ""
-    masters = " --masters LOW MIDDLE HIGH" if role == "reference" else ""
-    return (
-        f"linestudy sheet {study.folder.name} {role} {item.id} {role}_{item.id}.xlsx{by}{masters}; fill it in, then "
-        f"linestudy new {study.folder.name} --from {role}_{item.id}.xlsx"
-    )
+    by = ("--gauge", gauge) if gauge else ()
+    masters = ("--masters", "LOW", "MIDDLE", "HIGH") if role == "reference" else ()
+    folder, sheet = study.folder.name, f"{role}_{item.id}.xlsx"
+    fill_in = command_line("sheet", folder, role, item.id, sheet, *by, *masters)
+    return f"{fill_in}; fill it in, then {command_line('new', folder, '--from', sheet)}"
 
 
 def browse(findings: Findings | Evaluation) -> Any:

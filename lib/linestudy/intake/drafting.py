@@ -8,6 +8,7 @@ from pathlib import Path
 from linestudy.intake.matching import draft_study, readable_files
 from linestudy.intake.questions import ask_all
 from linestudy.results import InputError
+from linestudy.running.command_lines import command_line
 
 
 def draft_by_questions(
@@ -69,5 +70,5 @@ def draft_by_questions(
     missing = missing_for_submission(records.study)
     if missing:
         tell(missing)
-    tell(f"Next: linestudy check {folder}, then: linestudy dossier {folder}")
+    tell(f"Next: {command_line('check', folder)}, then: {command_line('dossier', folder)}")
     return file
