@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -95,3 +96,24 @@ def test_points_out_of_control_are_listed_or_it_is_said_that_there_are_none(
     assert tables
     assert all("cause" in table.columns for table in tables)
     assert any("None are known" in getattr(each, "reason", "") for each in told)
+
+
+def test_a_sheet_is_named_for_each_characteristic_that_lacks_it(starter: Evaluation) -> None:
+    from linestudy.dossier.overviews import _how
+
+    folder = starter.study.folder.name
+    item = starter.study.characteristics[0]
+    others = SimpleNamespace(
+        folder=starter.study.folder,
+        gauges=starter.study.gauges,
+        characteristics=[item, SimpleNamespace(id="h", name="Height"), SimpleNamespace(id="b", name="Burr")],
+    )  # fmt: skip
+    gauge = starter.study.gauges[0]
+    what = f"masters read by {gauge.name} for {item.name}, Height and Burr"
+    assert _how(others, what) == (
+        f"linestudy sheet {folder} reference {item.id} reference_{item.id}.xlsx --gauge {gauge.id} --masters LOW MIDDLE "
+        f"HIGH; fill it in, then linestudy new {folder} --from reference_{item.id}.xlsx; likewise for h and b"
+    )
+    assert "likewise" not in _how(others, f"a crossed study of {gauge.name} for Height")
+    assert "crossed h crossed_h.xlsx" in _how(others, f"a crossed study of {gauge.name} for Height")
+    assert "attribute b" in _how(others, "judgements of Burr")

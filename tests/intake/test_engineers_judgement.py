@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 import tomllib
 from pathlib import Path
 
@@ -111,3 +112,68 @@ def test_a_distribution_that_nobody_can_fit_is_refused_with_the_nearest(folder: 
     assert _lines(folder) == before
     accept_family(folder, "width", "weibull", reason="lifetimes", **WHO)
     assert open_study(folder).characteristic("width").family == "weibull"
+
+
+def _odd(text: str, how: str) -> bytes:
+    """A study.toml as other programs and people write it."""
+    if how == "line ends of Windows":
+        return text.replace("\n", "\r\n").encode()
+    if how == "byte order mark":
+        return b"\xef\xbb\xbf" + text.encode()
+    if how == "tabs and a comment at the end":
+        return (text.replace(" = ", "\t=\t") + "\t# the end, without a line end").encode()
+    assert how == "tables on one line"
+    first = '{ cause = "old", action = "b", by = "c", date = "2026-01-01", at = 8 }'
+    return f"cause = [\n\t{first},\t# the first\n\t# nobody else\n]\n{text}".encode()
+
+
+@pytest.mark.parametrize(
+    "how",
+    ["line ends of Windows", "byte order mark", "tabs and a comment at the end", "tables on one line"],
+)  # fmt: skip
+def test_a_file_keeps_its_own_way_of_writing(folder: Path, how: str) -> None:
+    file = folder / "study.toml"
+    file.write_bytes(_odd(file.read_text(encoding="utf-8"), how))
+    before = file.read_bytes()
+    causes = len(open_study(folder).file.cause)
+    record_cause(folder, "coil weld", "welds cut out", at=251, **WHO)
+    exclude(folder, "strip jam", first=10, last=20, **WHO)
+    record_cause(folder, "lens", "wiped", at=260, **WHO)
+    after = file.read_bytes()
+    study = open_study(folder)
+    assert [cause.cause for cause in study.file.cause][causes:] == ["coil weld", "lens"]
+    assert after.startswith(b"\xef\xbb\xbf") == before.startswith(b"\xef\xbb\xbf")
+    # Lines end as they did, and each that was there is there still, in its order.
+    ends = b"\r\n" if b"\r\n" in before else b"\n"
+    assert after.count(b"\n") == after.count(ends)
+    rest = iter(after.split(ends))
+    assert all(any(line == other for other in rest) for line in before.split(ends) if line)
+    # A table begins behind one blank line.
+    text = after.decode().replace("\r\n", "\n")
+    added = text[text.index("coil weld") - 40 :] if how != "tables on one line" else text[-120:]
+    assert "\n\n\n" not in added
+    assert all(block.startswith("\n\n") for block in re.findall(r"\n+(?=\[\[)", added)[1:])
+
+
+def test_what_the_call_lacks_is_not_laid_to_study_toml(folder: Path) -> None:
+    before = (folder / "study.toml").read_bytes()
+    words = {"cause": "jam", "action": "cleared", **WHO}
+    for where, lacks in (
+        ({"first": 5}, "nothing was written: needs at"),
+        ({"first": 9, "last": 5}, "nothing was written: first must not be after last"),
+        ({"at": 5, "characteristic": "Width"}, 'nothing was written: there is no characteristic "Width"'),
+    ):  # fmt: skip
+        with pytest.raises(InputError, match=lacks) as error:
+            record_cause(folder, **words, **where)
+        assert "mend study.toml" not in str(error.value)
+    assert (folder / "study.toml").read_bytes() == before
+    # What was wrong before is still told where it is.
+    study = open_study(folder)
+    (folder / "study.toml").write_bytes(before + b"\n[[cause]]\nat = 1\n")
+    with pytest.raises(InputError, match=r"study\.toml line \d+"):
+        record_cause(study, **words, at=5)
+
+
+def test_a_date_is_written_in_one_way(folder: Path) -> None:
+    record_action(folder, "wipe the lens", by="A. Person", date="20260503")
+    assert open_study(folder).file.action[0].date == "2026-05-03"

@@ -72,3 +72,21 @@ def test_what_several_lack_is_said_once(tmp_path: Path) -> None:
         "For a complete submission is missing: a crossed study of Camera for Width and Height; masters read by "
         "Camera for Width and Height."
     )
+
+
+def test_a_file_with_one_reading_a_row_holds_what_study_toml_says_it_holds(tmp_path: Path) -> None:
+    two = LIMITS + '\n[[characteristic]]\nid = "h"\nname = "Height"\n' + LIMITS
+    run = RUN.replace("columns = {", 'columns = { h = "H",')
+    crossed = (
+        '[[data]]\nrole = "crossed"\ngauge = "g"\nfile = "a.csv"\npart = "P"\n'
+        'long = { characteristic = "F", value = "V" }\n'
+    )
+    masters = "For a complete submission is missing: masters read by Camera for Width and Height"
+    for columns, also in (
+        ('columns = { w = "W" }\n', "; a crossed study of Camera for Height."),
+        ("", "."),
+    ):
+        text = HEAD.format(item=two) + run + crossed + columns
+        (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+        (tmp_path / "a.csv").write_text("W,H,P,F,V\n1,1,1,W,1\n", encoding="utf-8")
+        assert missing_for_submission(open_study(tmp_path)) == masters + also

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import html
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.choice_lists import with_ids_where_alike
 from linestudy.results import Findings, Unjudged, counted
 from linestudy.results.finding import table_html
-from linestudy.results.tables import typeset
+from linestudy.results.tables import listed, typeset
 from linestudy.running.command_lines import command_line
 from linestudy.shape.finding import in_the_trade
 
@@ -191,35 +192,49 @@ def points_out(evaluation: Evaluation, characteristic: str) -> pd.DataFrame | Un
 
 
 def _missing(evaluation: Evaluation) -> list[tuple[str, str]]:
+    from linestudy.capability.gauge.risk import NO_REPEATABILITY
     from linestudy.intake import missing_for_submission
 
     study = evaluation.study
     sentence = missing_for_submission(study)
-    found = []
+    found: dict[str, str] = {}
     if sentence:
         for what in sentence.split(": ", 1)[1].rstrip(".").split("; "):
-            found.append((what, _how(study, what)))
+            found[what] = _how(study, what)
     for item in study.characteristics:
         for path, finding in evaluation.findings.of(item.id).items():
             if isinstance(finding, Unjudged) and path[0] in ("gauges", "stability", "capability"):
-                found.append((f"{item.name}, {finding.method.lower()}", finding.reason))
-    return found
+                if finding.reason == NO_REPEATABILITY and not _asked_for(item.name, found):
+                    # A file with one reading a row may lack a characteristic, which only its rows show.
+                    what = f"a crossed study for {item.name}"
+                    found[what] = _how(study, what)
+                found[f"{item.name}, {finding.method.lower()}"] = finding.reason
+    return list(found.items())
+
+
+def _asked_for(name: str, missing: Mapping[str, str]) -> bool:
+    """Check whether a crossed study of a characteristic is among what is missing."""
+    return any("crossed study" in what and name in what for what in missing)
 
 
 def _how(study: Any, what: str) -> str:
-    """Say which command writes the sheet to fill in."""
+    """Say which command writes the sheet to fill in; of several characteristics for the first, and name the others."""
     role = next((role for words, role in _SHEETS if words in what), None)
-    item = next((one for one in study.characteristics if what.endswith(one.name)), None)
-    if role is None or item is None:
+    named = re.split(r", | and ", what.rpartition(" of " if role == "attribute" else " for ")[2])
+    items = [one for one in study.characteristics if one.name in named]
+    items = items or [one for one in study.characteristics if what.endswith(one.name)]
+    if role is None or not items:
         if what.startswith("readings of the process"):
             return "measure parts in production order, at least 25 subgroups, and name the file in study.toml (role run)"
         return "name it in study.toml (linestudy help format says how)"
+    first, *others = (one.id for one in items)
     gauge = next((one.id for one in study.gauges if one.name in what), None)
     by = ("--gauge", gauge) if gauge else ()
     masters = ("--masters", "LOW", "MIDDLE", "HIGH") if role == "reference" else ()
-    folder, sheet = study.folder.name, f"{role}_{item.id}.xlsx"
-    fill_in = command_line("sheet", folder, role, item.id, sheet, *by, *masters)
-    return f"{fill_in}; fill it in, then {command_line('new', folder, '--from', sheet)}"
+    folder, sheet = study.folder.name, f"{role}_{first}.xlsx"
+    fill_in = command_line("sheet", folder, role, first, sheet, *by, *masters)
+    likewise = f"; likewise for {listed(others)}" if others else ""
+    return f"{fill_in}; fill it in, then {command_line('new', folder, '--from', sheet)}{likewise}"
 
 
 def browse(findings: Findings | Evaluation) -> Any:
@@ -261,11 +276,13 @@ def browse(findings: Findings | Evaluation) -> Any:
         gauges = {gauge.id: gauge.name for gauge in findings.study.gauges}
         findings = findings.findings
     names = [(called.get(name, name), name) for name in findings.characteristics()]
+    # Names of findings are long: the list takes what its label leaves of the column.
+    wide: dict[str, Any] = {"style": {"description_width": "4em"}, "layout": {"width": "auto"}}
     about = widgets.Dropdown(
-        options=[*with_ids_where_alike(names), ("the whole study", "")], description="about"
+        options=[*with_ids_where_alike(names), ("the whole study", "")], description="about", **wide
     )
-    stream = widgets.Dropdown(description="stream")
-    study = widgets.Dropdown(description="finding")
+    stream = widgets.Dropdown(description="stream", **wide)
+    study = widgets.Dropdown(description="finding", **wide)
 
     def streams(_: Any = None) -> None:
         found = findings.of(about.value or None, "streams")

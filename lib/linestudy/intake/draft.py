@@ -296,7 +296,7 @@ class Draft:
         InputError
             The folder holds something that is no study.
         """
-        from linestudy.intake.writing import added, written
+        from linestudy.intake.writing import added, as_spelled, written
 
         target = Path(folder)
         file = target / "study.toml"
@@ -334,9 +334,10 @@ class Draft:
                 )
             if not place.exists():
                 shutil.copyfile(path, place)
-        text = added(file.read_text(encoding="utf-8"), self) if file.is_file() else written(self)
+        before = file.read_bytes() if file.is_file() else b""
+        text = added(file.read_text(encoding="utf-8-sig"), self) if before else written(self)
         rough = target / ".study.toml.new"
-        rough.write_text(text, encoding="utf-8")
+        rough.write_bytes(as_spelled(text, before))
         rough.replace(file)
         return file
 

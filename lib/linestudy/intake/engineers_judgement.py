@@ -329,24 +329,34 @@ def _recorded(
         verb = "is" if len(empty) == 1 else "are"
         return Recorded(f"Nothing was recorded: {', '.join(empty)} {verb} still empty.")
     try:
-        datetime.date.fromisoformat(said["date"])
+        said["date"] = datetime.date.fromisoformat(said["date"]).isoformat()
     except ValueError:
         raise InputError(
             "date", f'"{said["date"]}" is not a date', 'write it as "2026-05-03"'
         ) from None
     import tomlkit
 
+    from linestudy.intake.writing import as_spelled
+
     folder = (study if isinstance(study, Study) else open_study(study)).folder
     file = folder / "study.toml"
     before = file.read_text(encoding="utf-8-sig")
+    # A last line without an end would take what is added behind it.
+    before += "" if before.endswith("\n") else "\n"
     document = tomlkit.parse(before)
     lines = write(document, said)
     after = tomlkit.dumps(document)
     if after == before:
         return Recorded("It stands in study.toml already; nothing was changed.")
-    parsed_study(folder, after)
+    try:
+        parsed_study(folder, after)
+    except InputError as error:
+        # What was wrong already is said as it is; what the new words made wrong is no fault of study.toml.
+        parsed_study(folder, before)
+        todo = "say it in the call" if error.todo == "mend study.toml" else error.todo
+        raise InputError("nothing was written", error.what, todo) from None
     rough = file.with_name(".study.toml.new")
-    rough.write_text(after, encoding="utf-8")
+    rough.write_bytes(as_spelled(after, file.read_bytes()))
     rough.replace(file)
     return Recorded("Written into study.toml:", "\n".join(lines).strip())
 
@@ -362,21 +372,26 @@ def _append(
 ) -> list[str]:
     """Add a table of a kind, unless the same one is there; return its lines."""
     import tomlkit
+    from tomlkit.items import AoT
 
-    from linestudy.intake.writing import tables_of
+    from linestudy.intake.writing import add_table
 
     keys = {**said, **{key: _whole(value) for key, value in where.items() if value is not None}}
-    tables = tables_of(document, name)
-    if any(table.unwrap() == keys for table in tables):
+    there: Any = document.get(name, [])
+    if any(table.unwrap() == keys for table in there):
         return []
     table = tomlkit.table()
     for key, value in keys.items():
         table.add(key, value)
-    if len(tables):
-        # A blank line between two of a kind.
-        tables[-1].add(tomlkit.nl())
-    tables.append(table)
-    return [f"[[{name}]]", *tomlkit.dumps(table).strip().splitlines(), ""]
+    lines = [f"[[{name}]]", *tomlkit.dumps(table).strip().splitlines(), ""]
+    if isinstance(there, AoT) and len(there):
+        # One blank line between two of a kind, and before what follows them.
+        if not tomlkit.dumps(there[-1]).endswith("\n\n"):
+            there[-1].add(tomlkit.nl())
+        elif not tomlkit.dumps(document).endswith("\n\n"):
+            table.add(tomlkit.nl())
+    add_table(document, name, table)
+    return lines
 
 
 def _append_action(

@@ -83,4 +83,6 @@ _ROLES = ("run", "machine", "crossed", "nested", "reference", "drift", "paired",
 
 
 def _is_about(data: Data, item: Characteristic) -> bool:
-    return item.id in data.columns or data.characteristic == item.id or data.long is not None
+    # Of a file with one reading a row study.toml may say which features it holds; else it is taken to hold all.
+    in_rows = data.long is not None and not data.columns
+    return item.id in data.columns or data.characteristic == item.id or in_rows

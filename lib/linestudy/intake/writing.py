@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import codecs
 from typing import TYPE_CHECKING, Any
 
 import tomlkit
-from tomlkit.items import AoT, InlineTable, Table
+from tomlkit.items import AoT, Array, InlineTable, Table
 
 from linestudy.intake.draft import HEAD, Draft, Item
 
@@ -143,42 +144,76 @@ def _append(
 ) -> None:
     for item in draft.items:
         if item.id not in known:
-            tables_of(document, "characteristic").append(_characteristic(item))
+            add_table(document, "characteristic", _characteristic(item))
     for identity, name in draft.gauges.items():
         if identity not in gauges:
             table = tomlkit.table()
             table.add("id", identity)
             table.add("name", name)
-            tables_of(document, "gauge").append(table)
+            add_table(document, "gauge", table)
     for keys, why in draft.data_tables():
         place = (str(keys["file"]), str(keys.get("sheet", "")), str(keys.get("block", "")))
         if place not in files:
-            tables_of(document, "data").append(_data(keys, why))
+            add_table(document, "data", _data(keys, why))
 
 
-def tables_of(document: TOMLDocument, name: str) -> AoT:
-    """Return the tables of one kind, ``[[name]]``; where there are none, a place for them at the end.
+def add_table(document: TOMLDocument, name: str, table: Table) -> None:
+    """Add a table of a kind behind the others of it, in the way in which the file writes them.
 
     Parameters
     ----------
     document : tomlkit.TOMLDocument
     name : str
-
-    Returns
-    -------
-    tomlkit.items.AoT
+    table : tomlkit.items.Table
+        Becomes ``[[name]]``, or one more line where the file has ``name = [{ … }, { … }]``.
     """
-    if name not in document:
+    found = document.get(name)
+    if isinstance(found, Array):
+        line = tomlkit.inline_table()
+        for key, value in table.unwrap().items():
+            line.append(key, _inline(value) if isinstance(value, dict) else value)
+        found.add_line(line)
+        return
+    if found is None:
         # A blank line before the first of its kind.
         last = list(document.values())[-1] if len(document) else None
-        if isinstance(last, Table):
+        if tomlkit.dumps(document).endswith("\n\n"):
+            pass
+        elif isinstance(last, Table):
             last.add(tomlkit.nl())
         elif isinstance(last, AoT) and len(last):
             last[-1].add(tomlkit.nl())
+        elif last is not None:
+            document.add(tomlkit.nl())
         document.add(name, tomlkit.aot())
-    found = document[name]
+        found = document[name]
     assert isinstance(found, AoT)
-    return found
+    found.append(table)
+
+
+def as_spelled(text: str, like: bytes) -> bytes:
+    """Write a text with the line ends and the byte order mark that a file has.
+
+    Parameters
+    ----------
+    text : str
+        With ``\\n`` at the ends of its lines.
+    like : bytes
+        What is in the file now.
+
+    Returns
+    -------
+    bytes
+        In UTF-8.
+
+    Examples
+    --------
+    >>> as_spelled("a = 1\\nb = 2\\n", b"a = 1\\r\\n")
+    b'a = 1\\r\\nb = 2\\r\\n'
+    """
+    ends = "\r\n" if 2 * like.count(b"\r\n") > like.count(b"\n") else "\n"
+    mark = codecs.BOM_UTF8 if like.startswith(codecs.BOM_UTF8) else b""
+    return mark + text.replace("\n", ends).encode("utf-8")
 
 
 def _characteristic(item: Item) -> Table:

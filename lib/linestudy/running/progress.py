@@ -46,7 +46,7 @@ def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
 
         def tell(step: str) -> None:
             nonlocal begun
-            bar.set_description(f"{what}, {step}")
+            bar.set_description_str(f"{what}, {step}")
             bar.update(1 if begun else 0)
             begun += 1
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
+NO_REPEATABILITY = "No study in the folder gives the gauge's repeatability."
 #: Truths drawn for the intervals: of the risk, and of the index without the gauge.
 _DRAWS = 120
 _TRUTHS = 400
@@ -171,7 +172,7 @@ def _gauge_sd(
     if isinstance(master, RepeatabilityStudy):
         note = "The gauge's spread is that on one master; on parts it may be larger."
         return sd_interval(master.sd, master.n - 1, confidence), master.n - 1.0, (note,)
-    raise CannotJudge("No study in the folder gives the gauge's repeatability.")
+    raise CannotJudge(NO_REPEATABILITY)
 
 
 def _bias(findings: Findings, key: str, gauge: str) -> float:
