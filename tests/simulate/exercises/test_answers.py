@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 import numpy as np
 import pytest
 
-from linestudy.simulate import check
+from linestudy.simulate import check, decide
 from linestudy.simulate.exercises.answers import number_in, numbers_meant, unit_not_asked
 from linestudy.simulate.exercises.calculations import (
     A_SHARE,
@@ -27,6 +28,32 @@ from linestudy.simulate.exercises.calculations import (
 )  # fmt: skip
 def test_a_number_in_an_answer(written: Any, meant: float | None) -> None:
     assert number_in(written) == meant
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        (".5", 0.5), (",5", 0.5), ("-.5", -0.5), ("x = .5", 0.5), ("approx.5", 5.0), ("３．２５", 3.25), ("３,２５", 3.25),
+        ("–0.3", -0.3), ("— 0,3", -0.3), ("－0.3", -0.3), ("3–4", None), ("3-4", None), ("½", 0.5), ("2½", 2.5), ("1 1/2", 1.5),
+        ("-1/3", -1 / 3), ("1,5/3", 0.5), ("about 1/3", 1 / 3), ("1/3 %", 1 / 3), ("1/0", None), ("1/3/4", None),
+        ("1/2 or 1/3", None), ("10⁻³", 0.001), ("1·10^3", 1000.0), ("5x10**-3", 0.005), ("3²", None), ("3^2", None),
+        ("1e999", None), ("9" * 400, None), (10**400, None), (Decimal("3.25"), 3.25), ("10 ％", 10.0),
+    ],
+)  # fmt: skip
+def test_a_number_however_it_is_typed(written: Any, meant: float | None) -> None:
+    found = number_in(written)
+    assert found == (meant if meant is None else pytest.approx(meant, rel=1e-12))
+
+
+def test_a_per_cent_sign_of_any_kind_is_no_number() -> None:
+    for written in ("10 %", "10 ％", "10 per cent", "10 percent"):
+        assert check("interval", 1, written).text == NO_SHARE
+    assert not check("interval", 1, "10 ‰").right
+
+
+@pytest.mark.parametrize("written", ["b", " B) ", "ｂ", "(b)"])
+def test_a_letter_however_it_is_typed(written: str) -> None:
+    assert decide("two limits", 1, written).right
 
 
 @pytest.mark.parametrize(

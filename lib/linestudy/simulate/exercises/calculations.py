@@ -7,9 +7,16 @@ sees. Hints name the thought that leads to a wrong answer.
 from __future__ import annotations
 
 import math
+import re
 
 from linestudy.results import arguments
-from linestudy.simulate.exercises.answers import Reply, numbers_meant, numbers_of, unit_not_asked
+from linestudy.simulate.exercises.answers import (
+    Reply,
+    numbers_meant,
+    numbers_of,
+    typed,
+    unit_not_asked,
+)
 from linestudy.simulate.exercises.exercise_kinds import Exercise, near
 from linestudy.simulate.exercises.mixtures_and_counts import NUMBERS
 
@@ -333,6 +340,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
 }
 
 
+_PER_CENT = re.compile(r"%|\bper ?cent\b", re.IGNORECASE)
 NO_SHARE = "A number is asked for, not a share: work out how many that is, and leave out the per cent sign."
 A_SHARE = "That is the share itself; per cent were asked for."
 OTHER_SIGN = "The size is right; look at the sign."
@@ -391,7 +399,7 @@ def check(lab: str, exercise: int, answer: float | str | tuple[int, int] | None)
     if not meant:
         return Reply(False, 'Write one number, for example 3.25 or "3,25".')
     asks_share = "per cent" in item.question
-    if isinstance(answer, str) and "%" in answer and not asks_share:
+    if isinstance(answer, str) and _PER_CENT.search(typed(answer)) and not asks_share:
         return Reply(False, NO_SHARE)
     unit = unit_not_asked(answer, item.question)
     if unit:

@@ -7,7 +7,7 @@ labs compute.
 from __future__ import annotations
 
 from linestudy.results import arguments
-from linestudy.simulate.exercises.answers import Reply, numbers_of
+from linestudy.simulate.exercises.answers import Reply, numbers_of, typed
 from linestudy.simulate.exercises.exercise_kinds import Decision, decision
 from linestudy.simulate.exercises.mixtures_and_counts import SITUATIONS
 
@@ -255,7 +255,7 @@ def decide(lab: str, exercise: int, answer: str | None) -> Reply:
     arguments.one_of("lab", lab, DECISIONS)
     arguments.whole("exercise", exercise, least=1, most=len(DECISIONS[lab]))
     item = DECISIONS[lab][exercise - 1]
-    letter = "" if answer is None else str(answer).strip().strip(".:)(").lower()
+    letter = "" if answer is None else typed(str(answer)).strip(" .:)(").lower()
     if not letter:
         return Reply(False, item.text(), waiting=True)
     chosen = item.choices.get(letter[:1]) if len(letter) == 1 else None

@@ -10,7 +10,7 @@ from typing import Any
 
 from linestudy.results import InputError
 from linestudy.results.errors import did_you_mean
-from linestudy.simulate.exercises.answers import number_in
+from linestudy.simulate.exercises.answers import number_in, typed
 
 # The faults enter themselves in the list of kinds.
 from linestudy.simulate.practice import run_faults, study_faults
@@ -203,5 +203,5 @@ def _one_of(word: str, known: tuple[str, ...], key: str) -> str:
 
 
 def _folded(word: str) -> str:
-    plain = re.sub(r"[\s_-]+", " ", word).strip(" .,;:!").casefold().replace("’", "'")
+    plain = re.sub(r"[\s_-]+", " ", typed(word)).strip(" .,;:!").casefold().replace("’", "'")
     return plain.replace("can't", "cannot").replace("can not", "cannot").replace("n't", " not")
