@@ -160,14 +160,15 @@ def _run(item: Any, study: Any, run: pd.DataFrame, folder: Path, reading: Readin
     if "plausible" in item:
         low, high = item["plausible"]
         left = (x < low) | (x > high)
-        reading.add("implausible", name, left.sum())
+        if left.sum() > 10:
+            reading.add("implausible", name, left.sum())
         x = np.where(left, np.nan, x)
     for aside in study.get("set_aside", []):
         if aside.get("characteristic") == name:
             inside = (stroke >= aside["first"]) & (stroke <= aside["last"])
             if (outside & inside).sum() > 5:
                 reading.add("excluded", name, (outside & inside).sum(), aside["first"])
-            x = np.where(inside, np.nan, x)
+                x = np.where(inside, np.nan, x)
     if missing > 0.03:
         reading.add("missing_large", name, 100 * missing)
     levels = np.unique(x[~np.isnan(x)])

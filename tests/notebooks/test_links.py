@@ -49,3 +49,23 @@ def test_every_lab_stands_on_the_learning_path_and_leads_on(root: Path) -> None:
         text = (learning / name).read_text(encoding="utf-8")
         for words in ("| minutes | you need |", "## Predict first", "## Key points", "Next: "):
             assert words in text, (name, words)
+
+
+def test_labs_lead_back_and_on_and_need_only_what_comes_before(root: Path) -> None:
+    learning = root / "notebooks" / "learning"
+    path = (learning / "path.ipynb").read_text(encoding="utf-8")
+    order = re.findall(r"\]\((\d+_\w+\.ipynb)\) \| \d+ \|", path)
+    assert len(order) == len(set(order)) == len(list(learning.glob("[0-9]*.ipynb")))
+    for place, name in enumerate(order):
+        text = (learning / name).read_text(encoding="utf-8")
+        minutes, needed = re.findall(r"\| (\d+) \| (.*?) \| ", text)[0]
+        assert f"({name}) | {minutes} |" in path
+        needs = re.findall(r"\]\((\d+_\w+\.ipynb)\)", needed)
+        assert set(needs) <= set(order[:place]), name
+        # Every lab that is named can be followed.
+        assert len(re.findall(r"\blabs? \d+", needed)) == len(needs), name
+        beside = dict(re.findall(r"(Before|Next): (?:the )?\[.*?\]\((\S+?)\)", text))
+        assert beside.get("Before") == (order[place - 1] if place else None), name
+        assert beside["Next"] == (order[place + 1] if place + 1 < len(order) else "path.ipynb"), (
+            name
+        )

@@ -10,15 +10,24 @@ import json
 import sys
 import tempfile
 from collections import Counter
+from functools import cache
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "helpers"))
 
 from practice_students import ORDER, copycat, expert, naive  # noqa: E402
 
-from linestudy.simulate.practice import KINDS, LEVELS, grade, truth_of, write_practice  # noqa: E402
+from linestudy.simulate.practice import (  # noqa: E402
+    KINDS,
+    LEVELS,
+    grade,
+    grading,
+    truth_of,
+    write_practice,
+)
 
 KEPT = HERE / "report" / "practice.json"
 REPORT = HERE / "PRACTICE.md"
@@ -36,7 +45,9 @@ def campaign(seeds: range) -> dict[str, Any]:
     invented: Counter[str] = Counter()
     for seed in seeds:
         level = 1 + seed % len(LEVELS)
-        with tempfile.TemporaryDirectory() as place:
+        # Forms change and files do not: what a study holds is computed once for all students.
+        numbers = mock.patch.object(grading, "numbers_of_study", cache(grading.numbers_of_study))
+        with tempfile.TemporaryDirectory() as place, numbers:
             folder = write_practice(
                 Path(place) / "p", seed=seed, level=level, salt=SALT, with_salt=True
             )

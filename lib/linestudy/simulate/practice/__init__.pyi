@@ -1,3 +1,4 @@
+from .classes import grade_class as grade_class
 from .grading import Grade as Grade
 from .grading import grade as grade
 from .grading import lies_open as lies_open

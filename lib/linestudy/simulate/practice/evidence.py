@@ -74,7 +74,7 @@ def numbers_of_study(folder: Path) -> dict[str, Held]:
         judged = pd.read_csv(folder / "data" / "appearance.csv")
         found["appearance"] = Held(_finite(_judged(judged)))
         found["record"] = Held(_finite(_record(study, run, folder / "data")))
-    except (OSError, ValueError, KeyError, TypeError, IndexError):
+    except (OSError, ValueError, LookupError, TypeError, AttributeError, ArithmeticError):
         # A student who took a file apart has no numbers there; what was changed is reported beside the grade.
         pass
     return found

@@ -17,9 +17,9 @@ LESSONS = {
     "a process left alone.",
     "bad_lane": "All parts together pass; by lane one has twice the spread and an index of its own that fails. The worst lane decides.",
     "skewed": "The histogram has one long tail. Mean and SD give a good index; the 99.865 % quantile of the distribution itself does not.",
-    "excluded": "study.toml sets strokes aside with a harmless reason; the readings in there lie outside the limits. Compare the result "
-    "with and without every exclusion.",
-    "implausible": "The plausible range of study.toml ends just inside or at the limits, so that bad parts are no readings. The data record "
+    "excluded": "study.toml sets strokes aside as setting, as every line does; here the readings in there lie outside the limits. Look at "
+    "the readings of every exclusion, and compare the result with and without them.",
+    "implausible": "Every line has a plausible range; this one ends just inside the limits, so that bad parts are no readings. The data record "
     "counts them.",
     "wide_limits": "Limits of study.toml are not those of the drawing in the folder: compare before any index.",
     "copied_readings": "A stretch of readings comes again, digit by digit, at a later stroke. By chance no ten neighbours repeat.",
@@ -29,7 +29,7 @@ LESSONS = {
     "person_apart": "In the gauge study the readings of one person lie beside those of the others on every part: reproducibility (AV) "
     "carries %GRR.",
     "noisy_gauge": "The trials of one person on one part differ: repeatability (EV) alone is above 30 % of the tolerance. No index read "
-    "with this gauge can be judged.",
+    "with this gauge can be judged. ndc looks good because the parts were chosen over the whole tolerance.",
     "copied_trial": "One trial equals the trial before in every cell. Repeatability is too small then, and the gauge looks better than it is.",
     "parts_alike": "The parts of the gauge study lie closer together than the run: ndc is small though %GRR of the tolerance is good. "
     "Ask for other parts, not for another gauge.",

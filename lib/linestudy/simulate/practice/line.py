@@ -20,6 +20,8 @@ COILS = 6
 BEGIN = "2026-06-08T06:00:00"
 LANES = ("L", "R")
 PEOPLE = ("Ada", "Ben", "Cem")
+#: Strokes that an exclusion takes: fewer than the share of the readings that asks for approval by itself.
+SET_ASIDE = (70, 110)
 #: Days from the calibration's end to the run, where it has not ended yet.
 STILL_GOOD = 200
 
@@ -72,10 +74,10 @@ class PracticeLine:
         Judgements.
     missed : int
         Rejected parts that the bins hold and the run does not.
-    keys : dict of str to str
-        Lines for a characteristic's table in study.toml.
-    end : str
-        Further tables of study.toml.
+    plausible : dict of str to (float, float)
+        What study.toml lets a reading be; of an honest line far beyond the limits.
+    aside : dict of str to (int, int)
+        Strokes that study.toml sets aside as setting; of an honest line their parts are like the others.
     drawing : dict of str to (float or None, float)
         Limits as the drawing has them.
     due_in : int
@@ -89,13 +91,20 @@ class PracticeLine:
     appearance: pd.DataFrame
     drawing: dict[str, tuple[float | None, float]]
     missed: int = 0
-    keys: dict[str, str] = field(default_factory=dict)
-    end: str = ""
+    plausible: dict[str, tuple[float, float]] = field(default_factory=dict)
+    aside: dict[str, tuple[int, int]] = field(default_factory=dict)
     due_in: int = STILL_GOOD
 
     def values(self, feature: str) -> Any:
         """Return the readings of one characteristic, in order, as an array that may be changed."""
         return self.run[feature].to_numpy(float, copy=True)
+
+    def made_anew(self, feature: str, values: Any) -> None:
+        """Put other readings in the place of those of a characteristic; a blank cell stays blank.
+
+        Cells that were all filled would show that something was planted, whatever it is.
+        """
+        self.run[feature] = np.where(np.isnan(self.values(feature)), np.nan, values)
 
     def write(self, folder: Path) -> None:
         """Write study.toml and its files.
@@ -152,7 +161,7 @@ class PracticeLine:
             limits = f"lower = {item.lower}\n" if item.lower is not None else "bound = 0\n"
             parts.append(
                 f'[[characteristic]]\nid = "{item.id}"\nname = "{item.name}"\nunit = "mm"\n'
-                f"{limits}upper = {item.upper}\n{self.keys.get(item.id, '')}"
+                f"{limits}upper = {item.upper}\n{self._range(item.id)}"
             )
         parts.append('[[characteristic]]\nid = "appearance"\nname = "Appearance"\n')
         parts.append(_GAUGE.format(due=due))
@@ -161,7 +170,15 @@ class PracticeLine:
         for name in FEATURES:
             parts.append(_STUDIES.format(name=name))
         parts.append(_REST)
-        return "\n".join([*parts, self.end])
+        parts += [
+            _ASIDE.format(first=first, last=last, name=name)
+            for name, (first, last) in self.aside.items()
+        ]
+        return "\n".join(parts)
+
+    def _range(self, name: str) -> str:
+        low, high = self.plausible.get(name, (None, None))
+        return "" if low is None else f"plausible = [{low:.3f}, {high:.3f}]\n"
 
 
 _HEAD = """format = 1
@@ -245,6 +262,12 @@ gauge = "camera"
 expanded_uncertainty = "0.0002 mm (k = 2)"
 certificate = "K 25-5120"
 """
+_ASIDE = """[[set_aside]]
+first = {first}
+last = {last}
+reason = "setting"
+characteristic = "{name}"
+"""
 
 
 def honest_line(rng: np.random.Generator) -> PracticeLine:
@@ -286,7 +309,18 @@ def honest_line(rng: np.random.Generator) -> PracticeLine:
         studies["drift"][item.id] = pd.DataFrame(
             {"stroke": at, "reference": item.level, "value": read}
         )
+    plausible, aside = {}, {}
+    for item in FEATURES.values():
+        if item.lower is None:
+            continue
+        # Each line has a range and an exclusion: what they leave out, and not that they are there, may be a fault.
+        half = (0.5 + rng.uniform(0.6, 1.0)) * item.tolerance
+        plausible[item.id] = (item.level - half, item.level + half)
+        first = int(rng.uniform(0.1, 0.8) * PARTS)
+        aside[item.id] = (first, first + int(rng.uniform(*SET_ASIDE)))
     return PracticeLine(
+        plausible=plausible,
+        aside=aside,
         run=run,
         appearance=judgements(rng, 20),
         drawing={item.id: (item.lower, item.upper) for item in FEATURES.values()},

@@ -36,12 +36,12 @@ def _within(line: Line, item: Feature, values: Any) -> None:
 def sorted_parts(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     """Plant an index of 0.55 to 0.7 whose parts outside the limits have been dropped from the run."""
     spread = item.tolerance / 6 / between(rng, 0.55, 0.70)
-    line.run[item.id] = item.level + spread * rng.standard_normal(len(line.run))
-    kept = line.run[item.id].between(item.lower or 0.0, item.upper)
+    made = item.level + spread * rng.standard_normal(len(line.run))
+    line.made_anew(item.id, made)
+    kept = (made >= (item.lower or 0.0)) & (made <= item.upper)
     line.missed += int((~kept).sum())
-    made = len(line.run)
     line.run = line.run[kept].reset_index(drop=True)
-    return "", 100 * line.missed / made
+    return "", 100 * line.missed / made.size
 
 
 @kind(
@@ -53,17 +53,20 @@ def sorted_parts(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     where="coil",
 )
 def coil_apart(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
-    """Plant a coil 3 to 4 standard deviations from the others; the first or the last would be a jump as well."""
+    """Plant a coil 2.1 to 2.4 standard deviations from the others; the first or the last would be a jump as well.
+
+    The index of all parts together stays above 1.7.
+    """
     coil = f"C{rng.integers(2, COILS)}"
-    shift = item.sd * between(rng, 3.0, 4.0) * sign(rng)
+    shift = item.sd * between(rng, 2.1, 2.4) * sign(rng)
     _within(line, item, line.values(item.id) + shift * (line.run["coil"] == coil))
     return coil, shift
 
 
 @kind("the tool wears", "change of the mean in mm per 1,000 strokes", "cause", APPROVAL, about=BOTH)
 def tool_wear(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
-    """Plant a trend of 4 to 5 standard deviations over the run."""
-    slope = item.sd * between(rng, 4.0, 5.0) * sign(rng) / PARTS
+    """Plant a trend of 2.8 to 3.4 standard deviations over the run; the index of all parts together stays above 1.7."""
+    slope = item.sd * between(rng, 2.8, 3.4) * sign(rng) / PARTS
     _within(line, item, line.values(item.id) + slope * (line.run["stroke"] - PARTS / 2))
     return "", 1000 * slope
 
@@ -77,9 +80,9 @@ def tool_wear(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     where="stroke",
 )
 def jump(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
-    """Plant a jump of 2.4 to 3 standard deviations in the middle third."""
+    """Plant a jump of 1.7 to 2 standard deviations in the middle third; the index of all parts together stays above 1.7."""
     at = int(between(rng, 0.36, 0.64) * PARTS)
-    size = item.sd * between(rng, 2.4, 3.0) * sign(rng)
+    size = item.sd * between(rng, 1.7, 2.0) * sign(rng)
     _within(line, item, line.values(item.id) + size * ((line.run["stroke"] > at) - 0.5))
     return str(at), size
 
@@ -105,7 +108,7 @@ def restless(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
 def alike(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     """Plant a correlation of 0.85 to 0.95 between neighbours."""
     rho = between(rng, 0.85, 0.95)
-    line.run[item.id] = item.level + item.sd * _walk(rho, len(line.run), rng)
+    line.made_anew(item.id, item.level + item.sd * _walk(rho, len(line.run), rng))
     return "", rho
 
 
@@ -124,7 +127,7 @@ def _walk(rho: float, n: int, rng: Rng) -> Any:
 def over_adjusted(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     """Plant a full correction of each part's error in the next: neighbours correlate by minus one half."""
     noise = rng.standard_normal(len(line.run) + 1)
-    line.run[item.id] = item.level + item.sd * np.diff(noise)
+    line.made_anew(item.id, item.level + item.sd * np.diff(noise))
     return "", -0.5
 
 
@@ -158,7 +161,7 @@ def skewed(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     """Plant a gamma distribution of shape 1.2: 1.8 as normal, below 1.0 by its own quantiles."""
     shape = 1.2
     scale = item.upper / (shape + 5.4 * np.sqrt(shape))
-    line.run[item.id] = rng.gamma(shape, scale, len(line.run))
+    line.made_anew(item.id, rng.gamma(shape, scale, len(line.run)))
     return "", 2 / np.sqrt(shape)
 
 
@@ -167,17 +170,13 @@ def skewed(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     "nothing_left_out", FAILS, about=BOTH, where="stroke",
 )  # fmt: skip
 def excluded(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
-    """Plant 120 to 180 parts outside the limits, in a stretch set aside as "setting"."""
-    first = int(between(rng, 0.1, 0.8) * PARTS)
-    last = first + int(between(rng, 120, 180))
+    """Plant 70 to 110 parts outside the limits, in the stretch that is set aside as "setting"."""
+    first, last = line.aside[item.id]
     inside = line.run["stroke"].between(first, last).to_numpy()
     shift = 10.5 * item.sd * sign(rng) * inside
-    line.run[item.id] = line.values(item.id) + shift
-    line.end += (
-        f'\n[[set_aside]]\nfirst = {first}\nlast = {last}\nreason = "setting"\n'
-        f'characteristic = "{item.id}"\n'
-    )
-    return str(first), float(inside.sum())
+    values = line.values(item.id) + shift
+    line.run[item.id] = values
+    return str(first), float((inside & ~np.isnan(values)).sum())
 
 
 @kind(
@@ -188,11 +187,11 @@ def implausible(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     """Plant 50 to 90 parts outside the limits, and a plausible range just inside them."""
     count = int(between(rng, 50, 90))
     values = line.values(item.id)
-    at = rng.choice(len(values), count, replace=False)
+    at = rng.choice(np.flatnonzero(~np.isnan(values)), count, replace=False)
     values[at] = item.level + item.sd * rng.choice([-1.0, 1.0], count) * (8 + 2 * rng.random(count))
     line.run[item.id] = values
     half = 7.2 * item.sd
-    line.keys[item.id] = f"plausible = [{item.level - half:.4f}, {item.level + half:.4f}]\n"
+    line.plausible[item.id] = (item.level - half, item.level + half)
     return "", float(count)
 
 
