@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from linestudy.results import InputError
 from linestudy.results.tables import listed
+from linestudy.simulate.practice.decision_form import NAME, read_form
 from linestudy.simulate.practice.evidence import WORDS
-from linestudy.simulate.practice.form import NAME, read_form
 from linestudy.simulate.practice.grading import Grade, grade
 
 if TYPE_CHECKING:
