@@ -180,10 +180,8 @@ def _sum(target: float, deviation: float | None) -> float | None:
 
 
 def _parsed(raw: bytes, file: str) -> _Document:
-    from xml.etree.ElementTree import ParseError
-
     from defusedxml import DefusedXmlException
-    from defusedxml.ElementTree import fromstring
+    from defusedxml.ElementTree import ParseError, fromstring
 
     try:
         root = fromstring(raw, forbid_dtd=True, forbid_entities=True, forbid_external=True)

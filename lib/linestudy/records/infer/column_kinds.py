@@ -252,8 +252,10 @@ def _with_marks(text: pd.Series) -> NDArray[np.float64]:
     """Convert numbers with decimal commas, grouped digits, units or parentheses; NaN for words."""
     import pandas as pd
 
-    plain = inches_as_decimals(text).str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
-    plain = plain.str.replace(re.compile(r"(?<=\d)['\s\u00a0\u202f](?=\d{3})"), "", regex=True)
+    # As objects: Python's own engine knows every blank as one, that of Arrow only those of ASCII.
+    plain = inches_as_decimals(text.astype(object))
+    plain = plain.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
+    plain = plain.str.replace(r"(?<=\d)['\s](?=\d{3})", "", regex=True)
     plain = plain.str.replace(r"^\(\s*([\d.,]+)\s*\)$", r"-\1", regex=True)
     # Points that group digits come before three of them: 03.09.2026 is no number.
     grouped = plain.where(plain.str.fullmatch(_GROUPED_BY_POINTS, na=False), "")
