@@ -34,4 +34,4 @@ def test_cautions_of_comparisons_have_a_destination(caution: str, goes: str) -> 
 
 
 def test_a_condition_has_words_of_its_own() -> None:
-    assert all(kind.words for kind in OF_GAUGES if kind.goes == "condition")
+    assert all(kind.words and kind.asks for kind in OF_GAUGES if kind.goes == "condition")

@@ -174,9 +174,9 @@ def test_a_planned_file_is_named_by_its_study_and_judgements_too(
         line
         for block in _blocks(documents["planned"], "Decisions", Bullets)
         for line in block.items
-        if "lanned and not yet there" in line
+        if "ot submitted yet" in line
     ]
-    assert told.endswith("run in production order (run.csv).")
+    assert told.endswith("run in production order (run.csv), which is planned.")
 
 
 def test_a_rule_that_nothing_is_about_is_said_in_one_sentence(

@@ -29,4 +29,4 @@ def test_nothing_is_known_of_what_no_study_was_made_of() -> None:
     gauge, judged = GaugeFacts(), JudgementFacts()
     unknown = (gauge.share, gauge.ndc, judged.effectiveness, judged.miss, judged.kappa)
     assert {type(item) for item in unknown} == {Absent}
-    assert str(gauge.share) == "not given: no study of it is in the folder"
+    assert str(gauge.share) == "not given: no study of it was submitted"

@@ -65,7 +65,7 @@ from linestudy.verdict.facts import RecordFacts
         dataclasses.replace(JUDGED, judgement=dataclasses.replace(JUDGED.judgement, appraisers=0)),
         gauge(masters_stated=False),
         gauge(masters_short="the upper limit"),
-        gauge(expired=("The certificate of camera was due on 2020-12-31, before the readings.",)),
+        gauge(expired=("The certificate of camera was due on 2020-12-31, before the study.",)),
         process(n=99),
         process(subgroups=24),
         process(coils=1),

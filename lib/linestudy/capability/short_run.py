@@ -89,7 +89,7 @@ class MachineStudy(Finding):
         bound = self.lower_bounds["Pmk"]
         least = "" if isinstance(bound, Absent) else f", at least {bound:.2f} (one-sided)"
         return (
-            f"In a short run of {self.n} consecutive parts Pmk = {show(self.Pmk)}{least} "
+            f"In a short run of {self.n} consecutive parts, taken as independent, Pmk = {show(self.Pmk)}{least} "
             f"({self.method}); this is the machine in one setting, not the process."
         )
 

@@ -1,4 +1,4 @@
-"""Cautions of gauge studies, each with whom it is for; `content/caution_destinations` holds those of all other packages."""
+"""Cautions of gauge studies, each with whom it is for; `content/process_cautions` holds those of all other packages."""
 
 from __future__ import annotations
 
@@ -20,12 +20,15 @@ class Sorted:
     pattern : str
         Regular expression for the whole of it.
     words : str
-        What the document says instead; ``{1}`` stands for the pattern's first group.
+        What the document says instead; ``{1}`` stands for the pattern's first group. Of a condition: what was found.
+    asks : str
+        Of a condition: which of the document's actions it asks for.
     """
 
     goes: Destination
     pattern: str
     words: str = ""
+    asks: str = ""
 
 
 #: Every kind of caution that a study of gauges or judgements gives, in the order of the document.
@@ -33,7 +36,8 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"(\d+) parts say little about the spread of the parts\.",
-        "{1} parts show little of the process: repeat the gauge study with ten or more.",
+        "{1} parts in the gauge study (ten or more are usual)",
+        "more",
     ),
     Sorted(
         "method",
@@ -50,17 +54,20 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"One appraiser measured, so nothing is known of the spread between appraisers\.",
-        "One appraiser measured: repeat the study with all who measure.",
+        "one appraiser measured",
+        "people",
     ),
     Sorted(
         "condition",
         r"Repeated readings scatter \w+ on larger parts \((.*)\); for (\w+) parts .*",
-        "Repeatability is larger on {2} parts than the one given ({1}): take it from a study of {2} parts.",
+        "repeatability is larger on {2} parts than the one given ({1})",
+        "limits",
     ),
     Sorted(
         "condition",
         r"The trials differ: their means lie up to (.*) apart \((p [=<] ?[^)]*)\)\. .*",
-        "The trials differ by up to {1} ({2}): find what moved during the study, and repeat it.",
+        "the trials differ by up to {1} ({2})",
+        "cause",
     ),
     Sorted(
         "method",
@@ -70,7 +77,8 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"Repeated readings fall into one or two steps\..*",
-        "Repeated readings fall into one or two steps: record finer readings, and repeat the study.",
+        "repeated readings fall into one or two steps",
+        "finer",
     ),
     Sorted(
         "method",
@@ -81,7 +89,8 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"At the (\w+) limit the judgement is biased: it (.*)\.",
-        "At the {1} limit the judgement {2}: hold the boundary samples against the reference, and repeat the study.",
+        "at the {1} limit the judgement {2}",
+        "samples",
     ),
     Sorted(
         "method",
@@ -91,42 +100,50 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"Appraisers do not repeat equally well \((p [=<] ?[^)]*)\): (.*); one common repeatability.*",
-        "Appraisers do not repeat equally well ({1}): {2}. Bring them to one way of measuring and repeat the study.",
+        "appraisers do not repeat equally well ({1}; {2})",
+        "cause",
     ),
     Sorted(
         "condition",
         r"Without (\S+ .+) the gauge's spread would lie outside the interval of the whole study.*",
-        "Without {1} %GRR would lie outside its interval: repeat the study with others.",
+        "without {1} %GRR would lie outside its interval",
+        "cause",
     ),
     Sorted(
         "condition",
         r"The masters do not reach the (.+); the bias there is extrapolated\.",
-        "The masters do not reach the {1}: measure masters near the limits.",
+        "the masters do not reach the {1}, so the bias there is extrapolated",
+        "limits",
     ),
     Sorted(
         "condition",
         r"(\d+) readings are few; 25 to 50 are usual for this study\.",
-        "{1} readings were taken of the master: take 25 to 50 before Cg and Cgk are relied on.",
+        "{1} readings of the master for Cg and Cgk (25 to 50 are usual)",
+        "more",
     ),
     Sorted(
         "condition",
         r"The declared resolution is (\S+), the readings come in steps of (\S+(?: [^:]+)?): they were (rounded on the way|recorded finer than that)\.",
-        "The readings come in steps of {2}, the resolution is {1}: record them as the gauge shows them.",
+        "the readings come in steps of {2}, the resolution is {1}",
+        "finer",
     ),
     Sorted(
         "condition",
         r"Some last digits are preferred.*",
-        "Some last digits are preferred: find out who or what rounds.",
+        "some last digits are preferred",
+        "finer",
     ),
     Sorted(
         "condition",
         r"The difference changes with size \((.*)\); one correction for all sizes misleads\.",
-        "The difference of the two gauges changes with size ({1}): correct by size or not at all.",
+        "the difference of the two gauges changes with size ({1})",
+        "limits",
     ),
     Sorted(
         "condition",
         r"(\d+) parts are few for rates of error; 50 are usual\.",
-        "{1} parts were judged: judge 50 before the rates are relied on.",
+        "{1} parts were judged (50 are usual)",
+        "more",
     ),
     Sorted("author", r"Not in the budget: .*"),
     Sorted("author", r"How the errors of .* compare is not known; .*"),
@@ -209,7 +226,7 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted("rule", r"Only \d+ different values occur.*"),
     Sorted("rule", r"Repeated readings never differed in .*"),
     # The list of equipment says so.
-    Sorted("rule", r"The certificate of .+ was due on .+ before the readings\."),
+    Sorted("rule", r"The certificate of .+ was due on .+ before the study\."),
     Sorted("author", r"The due date .* cannot be read; .*"),
     Sorted("author", r".* is said to be correlated with .*"),
     Sorted(
@@ -222,17 +239,20 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"(\d+) parts are few for agreement in grades; 30 are usual.*",
-        "{1} parts were judged in grades: judge 30 before weighted kappa is relied on.",
+        "{1} parts were judged in grades (30 are usual for weighted kappa)",
+        "more",
     ),
     Sorted(
         "condition",
         r"At the (\S+) limit appraisers (.+) and (.+) turn at different sizes; agree on boundary samples\.",
-        "At the {1} limit {2} and {3} turn at different sizes: set boundary samples and repeat the study.",
+        "at the {1} limit the judgements of {2} and {3} change at different sizes",
+        "samples",
     ),
     Sorted(
         "condition",
         r"No part was judged (.+), so nothing is known of that grade\.",
-        "No part was judged {1}: take parts of that grade into the study.",
+        "no part was judged {1}",
+        "more",
     ),
     Sorted(
         "method",
@@ -247,14 +267,15 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted("author", r"At the (lower|upper) limit, appraiser .*"),
     # Destructive tests with several testers
     Sorted(
-        "condition",
+        "method",
         r"Batches are taken as homogeneous: .*",
-        "Record how specimens of a batch were divided among testers: batches are taken as homogeneous.",
+        "Batches are taken as homogeneous, as they are where specimens of a batch were divided among testers at random.",
     ),
     Sorted(
         "condition",
         r"Each tester had batches of their own, so .*",
-        "Each tester had batches of their own: repeat the test with batches that testers share.",
+        "each tester had batches of their own",
+        "people",
     ),
     Sorted(
         "method",
@@ -275,18 +296,20 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"(\d+) common parts are few; ten or more are usual\.",
-        "{1} parts were read by both measuring systems: take ten or more.",
+        "{1} parts were read by both measuring systems (ten or more are usual)",
+        "more",
     ),
     Sorted(
         "condition",
         r"(.+): parts of the same name do not read alike with the two (.+): they may be other parts\.",
-        "{1}: parts of the same name do not read alike {2}: find out whether they are the same parts.",
+        "{1}: parts of the same name do not read alike {2} and may be other parts",
+        "cause",
     ),
     Sorted(
         "condition",
         r"The gauge repeated worse in the study (.+) than in the last one \((p [=<] ?[^)]*)\)\.",
-        "The gauge repeated worse in the study {1} than in the last one, which is decided on ({2}): record what was done "
-        "between the two.",
+        "the gauge repeated worse in the study {1} than in the last one, which is decided on ({2})",
+        "cause",
     ),
     Sorted("author", r".+ against .+: the (two have|difference is) .*"),
 )

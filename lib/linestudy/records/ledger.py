@@ -206,10 +206,10 @@ class Ledger(Finding):
             read[account.file] = max(account.rows_read, read.get(account.file, 0))
             used[account.file] = max(account.rows_used, used.get(account.file, 0))
         rows, kept = sum(read.values()), sum(used.values())
-        return (
-            f"{rows:,} rows read from {counted(len(read), 'file')}, {kept:,} used, {rows - kept:,} excluded, "
-            "each with its reason in the data record."
-        )
+        text = f"{counted(rows, 'row')} read from {counted(len(read), 'file')}, "
+        if rows == kept:
+            return f"{text}all of them used."
+        return f"{text}{kept:,} used, {rows - kept:,} excluded, each with its reason in the data record."
 
     def _rows(self) -> Rows:
         rows: list[dict[str, Any]] = []

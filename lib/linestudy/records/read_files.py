@@ -334,8 +334,7 @@ def read(study: Study) -> Records:
     >>> records = read(open_study(start_study(tempfile.mkdtemp() + "/s")))
     >>> print(records.ledger)
     Data record
-    240 rows read from 2 files, 240 used, 0 excluded, each with its reason in the data
-    record.
+    240 rows read from 2 files, all of them used.
     <BLANKLINE>
       file              role     gauge   rows read  rows used  set aside  rows
       data/run.csv      run      camera  150        150

@@ -195,15 +195,13 @@ def _filtered(facts: CharacteristicFacts) -> list[str]:
 
 
 def _few_readings(facts: CharacteristicFacts) -> list[str]:
-    """Say what so few readings cannot show, and how often that misleads: measured in the proof with 125 of them."""
+    """Say what so few readings cannot show; how often that misleads is among the notes on methods."""
     n = facts.process.n
     if facts.kind != "process" or not 0 < n < _FEW_READINGS or isinstance(facts.index, Absent):
         return []
     return [
         f"{n:,} readings do not show what is rare: parts of another kind, up to {3 / n:.1%} of all, may be in none of them (95 % confidence). "
-        "Of simulated studies of 125 readings a true index of 1.33 was taken for more than 1.67 in up to a quarter where tails are heavy, in half "
-        "to two thirds where one to five parts in a hundred spread three to four times as much; a drift of one standard deviation over the run was seen in "
-        "less than a third. Hold counts of rejected parts of a longer run against the decision."
+        "Hold counts of rejected parts of a longer run against the decision."
     ]
 
 
@@ -260,9 +258,7 @@ def lines_of(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
             strokes += f", {counted(record.rows, 'row')} for {numbers:,.0f} numbers"
         lines.append(("strokes", strokes, "the counter of the press"))
     if record.seed is not None:
-        lines.append(
-            ("seed of random draws", str(record.seed), "the same numbers from any other seed")
-        )
+        lines.append(("seed of random draws", str(record.seed), "results with any other seed"))
     if record.first_readings:
         known = (*record.first_readings, *record.last_readings)
         places = decimals_for(facts.process.sd, digits=3) if facts.process.sd > 0 else 6

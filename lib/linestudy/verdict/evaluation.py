@@ -182,7 +182,7 @@ def _decision(
         return _of_short_run(study, item, parts, short, criteria)
     around = circumstances_of(records, findings, item.id, role)
     if readings is None:
-        why = Absent(around.refused or "no readings of the process are in the folder")
+        why = Absent(around.refused or "no readings of the process were submitted")
         return rule_on(replace(about, gauge=facts, index=why, circumstances=around), criteria)
     return _of_readings(study, item, readings, replace(about, gauge=facts), around, criteria)
 

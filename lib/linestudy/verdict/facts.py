@@ -14,7 +14,7 @@ from linestudy.results import Absent, Interval
 from linestudy.verdict.measurement_facts import GaugeFacts, JudgementFacts
 from linestudy.verdict.process.points import OutPoint
 
-_NO_READINGS = Absent("no readings of the process are in the folder")
+_NO_READINGS = Absent("no readings of the process were submitted")
 
 
 @dataclass(frozen=True, slots=True)

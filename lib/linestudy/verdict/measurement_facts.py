@@ -9,7 +9,7 @@ from linestudy.results import Absent, Interval
 
 #: A gauge that no file names.
 NAMELESS = "the gauge"
-_NO_STUDY = Absent("no study of it is in the folder")
+_NO_STUDY = Absent("no study of it was submitted")
 
 
 def share_of_what(share_of: str, multiplier: float) -> str:
@@ -56,7 +56,7 @@ class GaugeFacts:
     ndc_by_run : float or None
         The same by the spread of the run, which no choice of parts can flatter.
     failed : bool
-        A crossed study is in the folder and could not be judged.
+        A crossed study was submitted and could not be judged.
     separable : bool
         False for destructive tests, whose spread includes that of the parts.
     bias : dict of str to Interval

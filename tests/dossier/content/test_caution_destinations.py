@@ -11,6 +11,7 @@ from own_studies import write_small
 
 from linestudy import evaluate
 from linestudy.dossier.content.caution_destinations import (
+    ACTIONS,
     CAUTIONS,
     conditions,
     destination,
@@ -39,12 +40,12 @@ def _cautions(evaluation: Evaluation) -> list[str]:
         (
             "The gauge drifts on its master by as much: what moves may be the gauge, not the tool; less that drift "
             "0.015 (−0.054 to 0.084) mm per 100,000 strokes is left.",
-            "find out which of the two moves",
+            "Find out which of gauge and tool moved",
         ),
         (
             "The gauge drifts on its master by 0.002 mm per 1,000 strokes: readings move with it; less that drift "
             "0.010 (0.008 to 0.012) mm per 1,000 strokes is left.",
-            "plan tool life by what is left, 0.010 (0.008 to 0.012) mm per 1,000 strokes.",
+            "less that drift 0.010 (0.008 to 0.012) mm per 1,000 strokes is left.",
         ),
     ],
 )
@@ -111,6 +112,46 @@ def test_words_use_only_groups_that_the_pattern_has(kind) -> None:
     assert kind.words or kind.goes in ("author", "rule")
 
 
+def test_conditions_of_use_ask_for_fifteen_actions_at_most_and_each_for_one() -> None:
+    asked = {kind.asks for kind in CAUTIONS if kind.goes == "condition"}
+    assert asked == set(ACTIONS)
+    assert len(ACTIONS) <= 15
+    assert not any(kind.asks for kind in CAUTIONS if kind.goes != "condition")
+
+
+def test_what_asks_for_the_same_is_one_sentence(evaluation: Evaluation) -> None:
+    for item in evaluation.study.characteristics:
+        asked = [line.partition(": ")[0] + line[-40:] for line in conditions(evaluation, item.id)]
+        assert len(asked) == len(set(asked))
+
+
+@pytest.mark.parametrize(
+    ("caution", "words"),
+    [
+        (
+            "Only 1 degree of freedom is left for the slope: the run is short.",
+            "Only 1 degree of freedom is left for",
+        ),
+        (
+            "Only 6 degrees of freedom are left for the slope: it is short.",
+            "Only 6 degrees of freedom are left for",
+        ),
+        (
+            "2 resets were seen; how far lives differ from one another is not known.",
+            "2 resets of the tool were seen, ",
+        ),
+        (
+            "1 reset was seen; how far lives differ from one another is not known.",
+            "1 reset of the tool was seen, ",
+        ),
+    ],
+)
+def test_singular_and_plural(caution: str, words: str) -> None:
+    goes, text = destination(caution)
+    assert goes == "condition"
+    assert text.startswith(words)
+
+
 #: Of each kind that the sample studies do not show, one as a method writes it, and where it goes.
 OTHERS = {
     "4 parts say little about the spread of the parts.": "condition",
@@ -158,7 +199,7 @@ def test_other_studies_cautions_have_a_destination_too(caution: str) -> None:
     assert "{" not in words
     if goes == "condition":
         assert words != caution
-        assert re.search(r"\b(take|repeat|record|find|look|hold|extend)\b", words, re.I)
+        assert re.search(r"\b(take|repeat|record|find|hold|extend|measure)\b", words, re.I)
 
 
 def test_a_gauge_that_is_told_different_things_says_of_which_characteristics(

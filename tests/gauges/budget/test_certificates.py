@@ -32,7 +32,7 @@ def test_what_ran_out_is_told(folder: Path) -> None:
     records = read(study)
     item = study.characteristics[0]
     said = run_out(study, item.id, "camera", date(2026, 3, 2))
-    assert "was due on 2026-01-31, 30 days before the readings" in said[0]
+    assert "was due on 2026-01-31, 30 days before the study" in said[0]
     assert (
         said[1] == 'The due date "next spring" of Pin 2.8 cannot be read; write it as 2026-12-31.'
     )

@@ -72,7 +72,7 @@ def test_grr_is_a_share_of_what_is_asked_for(folder: tuple[Any, Any]) -> None:
 
 def test_without_a_study_it_is_said_whose(folder: tuple[Any, Any]) -> None:
     none = facts(folder)
-    assert none.share == Absent("no crossed study of Camera is in the folder")
+    assert none.share == Absent("no crossed study of Camera was submitted")
     assert (none.failed, none.bias, none.drift, none.repeat_p) == (False, {}, None, None)
     refused = facts(folder, (CROSSED, Unjudged("Crossed study", "No repeated readings.")))
     assert refused.share == Absent("No repeated readings")

@@ -78,7 +78,7 @@ def test_parts_all_good_leave_the_miss_rate_unknown_and_not_nought() -> None:
 
 def test_without_a_study_the_reason_is_handed_on() -> None:
     none = judgement_facts(Findings(), "w")
-    assert none.miss == Absent("no judgements are in the folder")
+    assert none.miss == Absent("no judgements were submitted")
     findings = Findings()
     findings.add("w", ATTRIBUTE.at(), Unjudged("Judgements", "One part was judged."))
     refused = judgement_facts(findings, "w")

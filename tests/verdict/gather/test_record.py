@@ -51,7 +51,8 @@ def test_what_limits_leave_open_and_files_that_are_not_there_are_told(tmp_path: 
         end='[[data]]\nrole = "run"\ngauge = "cam"\nfile = "late.csv"\ncolumns = { width = "width" }\nplanned = true\n',
     ).settings
     assert any(
-        "planned and not yet there: run in production order (late.csv)" in text for text in told
+        "not submitted yet: run in production order (late.csv), which is planned" in text
+        for text in told
     )
     assert any("the bound 4.5 is the lower limit" in text for text in told)
     study = honest()

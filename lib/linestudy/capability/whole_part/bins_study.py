@@ -70,7 +70,7 @@ class BinsStudy(Finding):
                 " The log's verdicts give the same counts."
                 if same
                 else f" The log's verdicts give {self.logged.accepted:,} accepted and "
-                f"{self.logged.rejected:,} rejected: the difference must be explained."
+                f"{self.logged.rejected:,} rejected."
             )
         return text
 

@@ -62,7 +62,7 @@ class RejectsStudy(Finding):
 
     @property
     def statement(self) -> str:
-        text = f"Expected rejected: {per_million(self.predicted)} ppm; observed in the bins: {per_million(self.observed)} ppm"
+        text = f"Expected rejected, each characteristic by the distribution of all its values: {per_million(self.predicted)} ppm; observed in the bins: {per_million(self.observed)} ppm"
         if self.agrees_with_bins:
             return f"{text}: they agree within their intervals."
         more = self.observed.estimate > self.predicted.estimate

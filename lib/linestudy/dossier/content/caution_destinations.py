@@ -1,7 +1,7 @@
 """Where each caution of a study goes: to the reader who must act, to the notes on methods, or to the author.
 
 A caution is written by the method that found it and stays with its finding, in notebooks and results.json. The
-document sorts it by this list: a condition of use asks somebody to act and is with its characteristic; what is
+document sorts it by two lists: a condition of use asks somebody to act and is with its characteristic; what is
 true of a method in general is said once, in its notes; what the author of the study should still do goes to the
 author and not to the customer; what a rule of the decision says already is not said again.
 """
@@ -9,9 +9,10 @@ author and not to the customer; what a rule of the decision says already is not 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from linestudy.dossier.content.process_cautions import OF_PROCESSES
 from linestudy.dossier.gauge_cautions import OF_GAUGES, Destination, Sorted
 from linestudy.results import Unjudged
 
@@ -21,310 +22,27 @@ if TYPE_CHECKING:
 #: Every kind of caution that the kit knows, in the order of the document.
 CAUTIONS: tuple[Sorted, ...] = (
     *OF_GAUGES,
-    # The process in time
-    Sorted(
-        "condition",
-        r"The run is too short against its own slow movements: it shows an effective sample size of (\d+), .*",
-        "The effective sample size of the run's slow movements is {1}: extend the run before its mean is relied on.",
-    ),
-    Sorted(
-        "method",
-        r"Over the run as it went, with a level of its own between all named events, .*",
-        "The slope of wear over the run takes a level of its own between all named events; that of the tool life counts "
-        "resets alone, and is the one to plan resets by.",
-    ),
-    Sorted("author", r"\d+ parts from order .* have one and the same value; .*"),
-    Sorted("rule", r"Order numbers repeat or go back; .*"),
-    Sorted("rule", r"\d+ subgroups are few to see movement by; .*"),
-    Sorted(
-        "method",
-        r"Each subgroup is of one stream, and each stream's distance .*",
-        "On a chart of several streams each stream's distance from the mean of all is taken off.",
-    ),
-    Sorted(
-        "condition",
-        r"Only (\d+) degrees? of freedom (?:is|are) left for the slope: .*",
-        "Only {1} degrees of freedom are left for the slope of wear: take a longer run before tool life is planned by it.",
-    ),
-    # Distribution and index
-    Sorted(
-        "method",
-        r"The tested values themselves still correlate .*",
-        "Tests of normality reject too often where the tested values still correlate.",
-    ),
-    Sorted(
-        "condition",
-        r"One value, (\S+(?: [^,]+)?), is why normality is rejected; .*",
-        "One value, {1}, is why normality is rejected: find what happened to that part.",
-    ),
-    Sorted(
-        "condition",
-        r"One value lies very far from the others; .*",
-        "One value lies very far from the others: look at that part before the index is relied on.",
-    ),
-    Sorted(
-        "method",
-        r"An? .* distribution has four parameters, and \d[\d,]* values know its ends poorly: .*",
-        "Of a distribution with four parameters the ends are poorly known: in simulated studies intervals of its outer "
-        "quantiles held the truth in 83 to 96 % where 95 % is claimed.",
-    ),
-    Sorted("author", r"Every value lies outside the limits; .*"),
-    Sorted("author", r"How many parts were rejected is not in the folder\. .*"),
-    Sorted("rule", r".* of the parts were taken out; so much sorting .*"),
-    Sorted("rule", r"\d+ parts are few for two directions; .*"),
-    Sorted(
-        "method",
-        r"Size and deviation go together .*",
-        "The expected share of a position with bonus takes size and deviation as independent.",
-    ),
-    Sorted(
-        "method",
-        r"Parts are not independent: their effective sample size .*",
-        "Intervals use the effective sample size where parts are not independent.",
-    ),
-    Sorted(
-        "condition",
-        r"(\S.*) moves almost together with (\S+): .*",
-        "{1} and {2} changed together in this run and cannot be told apart: change one without the other.",
-    ),
-    Sorted(
-        "condition",
-        r"(\d+) points are few to set limits by; 25 are usual\.",
-        "The chart has {1} points: set its limits anew once there are 25.",
-    ),
-    Sorted(
-        "condition",
-        r"On average a point expects less than one count.*",
-        "Rejects are too rare for a chart of rates: chart the parts or the time between rejects.",
-    ),
-    Sorted(
-        "condition",
-        r"More than half of neighbouring values are equal.*",
-        "More than half of neighbouring readings are equal: look whether the gauge froze, and record with a finer step.",
-    ),
-    Sorted("rule", r"The spread within subgroups exceeds that of all values.*"),
-    Sorted("rule", r"There are \d+ signals where .*"),
-    Sorted(
-        "method",
-        r"Subgroups are of unequal size; each has limits of its own\.",
-        "Subgroups of unequal size have limits of their own; the value beside a line is the usual one.",
-    ),
-    Sorted(
-        "method",
-        r"Long stretches differ more than neighbours suggest.*",
-        "Low-frequency variation (between coils, over the run) lowers the effective sample size of the mean.",
-    ),
-    Sorted(
-        "method",
-        r"(\d+ .* describe this run, not .*|(?:[\d,]+ )?\w+ are taken as a sample of those to come.*|\d+ of \d+ .* hold too few independent stretches.*|\w+ follow each other in time.*|The values come from \d+ lots.*)",
-        "Coils, lots and batches are taken as a sample of those to come; what moved the process meanwhile counts as theirs.",
-    ),
-    Sorted(
-        "method", r"Speaks of spread alone.*", "The test of equal spread says nothing of the means."
-    ),
-    Sorted(
-        "method",
-        r"The limit lies further ahead.*",
-        "Tool life is extrapolated where the limit lies beyond the strokes of this run.",
-    ),
-    Sorted(
-        "method",
-        r"The size of a step takes its place as known.*",
-        "The interval of a mean shift takes its place as known.",
-    ),
-    Sorted(
-        "method",
-        r"Holds for independent points.*",
-        "Run lengths hold for independent points; correlated points signal sooner.",
-    ),
-    # The control plan's line says it.
-    Sorted("rule", r"Stations take turns every \d+ parts: .*"),
-    Sorted(
-        "method",
-        r"Subgroups of \S+ do not hold whole turns of \d+ parts: .*",
-        "Means of subgroups that do not hold whole turns of the stations move with the mix; charts of each stream do not.",
-    ),
-    Sorted("condition", r"(The chart says little of .+)\. (Take as many .+)", "{1}: {2}"),
-    Sorted(
-        "method", r"Holds for a shift that stays.*", "Sampling plans hold for shifts that stay."
-    ),
-    Sorted(
-        "method",
-        r"There is no lower limit, so an improvement cannot signal\.",
-        "Charts of rare rejects have no lower limit: an improvement cannot signal.",
-    ),
-    Sorted(
-        "condition",
-        r"The gauge drifts on its master by as much: .*",
-        "The gauge drifts as much as the readings: find out which of the two moves before tool life is planned by it.",
-    ),
-    Sorted(
-        "condition",
-        r"The gauge drifts on its master by (.+): readings move with it; less that drift (.+) is left\.",
-        "The gauge drifts on its master by {1}: correct the readings for it, or plan tool life by what is left, {2}.",
-    ),
-    Sorted(
-        "condition",
-        r"(\w+) resets? (was|were) seen; how far lives differ from one another is not known\.",
-        "{1} reset {2} seen: take more tool lives into the run before tool life is planned by it.",
-    ),
-    Sorted("rule", r"No reset lies inside the run: .*"),
-    Sorted(
-        "condition",
-        r"([\d,]+) resets? of the tool .* named nowhere\.",
-        "Resets of the tool that nobody named were found in the readings ({1}): record each before tool life is planned by them.",
-    ),
-    Sorted(
-        "condition",
-        r"At stroke ([\d,]+) the level moved on by (.*) the way the tool wears: .*",
-        "What was done to the tool at stroke {1} moved it on by {2} the way it wears: find out what, and correct it.",
-    ),
-    Sorted(
-        "condition",
-        r"At stroke ([\d,]+) (\d+%) of the wear before it was taken back: .*",
-        "The reset at stroke {1} took back {2} of the wear before it: find out why the tool was not restored.",
-    ),
-    Sorted(
-        "condition",
-        r"Not every part names its coil, so what coils differ by .*",
-        "Record the coil of every part before resets are planned by the wear: its interval holds what coils differ by in part only.",
-    ),
-    Sorted(
-        "method",
-        r"(Regrinds are named by stream|The streams wear differently); this is the life of .*",
-        "Where streams wear or are ground differently, tool life is that of the worst of them.",
-    ),
-    Sorted(
-        "method",
-        r"Wear between the named resets was taken off first\.",
-        "Wear between named resets is taken off before coils and streams are compared.",
-    ),
-    Sorted(
-        "method",
-        r"The level of each tool life and the common slope of wear are taken off; .*",
-        "Trend charts take off the level of each tool life and the common slope of wear.",
-    ),
-    Sorted(
-        "method",
-        r"The index is reached far beyond the .*",
-        "Tool life is extrapolated where the limit lies beyond the strokes of this run.",
-    ),
-    Sorted(
-        "method",
-        r"The intervals of \d+ streams overlap: .*",
-        "Where intervals of streams overlap, the lowest estimate is low on average because it is the lowest.",
-    ),
-    Sorted(
-        "method",
-        r"[\d,]+ parts carry the information of .*",
-        "Intervals use the effective sample size of correlated values.",
-    ),
-    Sorted(
-        "method",
-        r"A weak weld of full width is not seen by its width.*",
-        "Strength by size assures only what the destroyed parts showed.",
-    ),
-    # Distribution and index
-    Sorted(
-        "condition",
-        r"The values leave Ppk anywhere in (.*); take more of them\.",
-        "The readings leave Ppk anywhere in {1}: take more of them before an index is claimed.",
-    ),
-    Sorted(
-        "method",
-        r"By some distributions so few values leave Ppk open .*",
-        "A distribution by which the interval of Ppk spans more than tenfold is left out; the next that describes the readings "
-        "takes its place.",
-    ),
-    Sorted(
-        "condition",
-        r"(\d+) parts were taken; ISO 22514-3 prefers 100\.",
-        "{1} parts were taken of the short run: take 100 where they can be had.",
-    ),
-    Sorted(
-        "condition",
-        r"The run drifts \((.*)\); what moved belongs to the process.*",
-        "The short run drifts ({1}): repeat it with nothing moving, or take the index as that of the process.",
-    ),
-    Sorted(
-        "condition",
-        r"The deviations are not bivariate normal.*",
-        "The deviations in x and y are not bivariate normal: hold the requirement against the counted share.",
-    ),
-    Sorted(
-        "condition",
-        r"Blocks give an effective sample size of .*: they may be too narrow\.",
-        "Intervals of the index may be too narrow: movements are as long as the run, so extend it.",
-    ),
-    Sorted(
-        "method",
-        r"Rounding is why normality is rejected.*",
-        "Where rounding alone makes a test reject, the readings are tested as if spread over their steps.",
-    ),
-    Sorted(
-        "method",
-        r"Tests reject the normal distribution.*",
-        "The consequence of a rejected distribution is shown beside it: what each candidate expects outside the limits.",
-    ),
-    Sorted(
-        "method",
-        r"Tests were made on .*",
-        "Tests of a distribution are made on 250 values spread over the run.",
-    ),
-    Sorted(
-        "method",
-        r"Neighbouring values correlate .*",
-        "Tests of a distribution are made on 250 values spread over the run.",
-    ),
-    Sorted(
-        "method",
-        r"(The values do not tell the chosen distribution from: .*|\d+ distributions describe the values about as well.*)",
-        "Where several distributions are not rejected, the lowest index decides and intervals hold all of them.",
-    ),
-    Sorted(
-        "method",
-        r"Two overlapping components .*",
-        "Two components stand for two stations or settings.",
-    ),
-    Sorted(
-        "method",
-        r"Readings come in steps of .*: so coarse a resolution alone makes normality tests reject\.",
-        "Where rounding alone makes a test reject, the readings are tested as if spread over their steps.",
-    ),
-    Sorted(
-        "method",
-        r"(None seen in .*|0 nonconforming in .*)",
-        "0 nonconforming seen bounds the rate only as far as the number of parts does; the expected rate rests on the distribution.",
-    ),
-    Sorted(
-        "method",
-        r"(The values are not independent.*|.* have an effective sample size of .*)",
-        "Intervals use the effective sample size of correlated values.",
-    ),
-    Sorted(
-        "method",
-        r"This is an addition to the index of the readings.*",
-        "The index corrected for measurement variation is supplementary; the decision rests on the readings.",
-    ),
-    Sorted(
-        "method",
-        r"Counts are of the gauge's readings.*",
-        "Counts of nonconforming parts are of the gauge's readings.",
-    ),
-    Sorted(
-        "method",
-        r"Characteristics are taken as independent.*",
-        "Expected rejects take characteristics as independent, which is a little too high where they are not.",
-    ),
-    Sorted(
-        "method",
-        r"Readings take few different values, so the intervals hold.*",
-        "Distribution-free intervals of rounded readings hold slightly more than stated.",
-    ),
-    Sorted("rule", r"\d+ values (say little about the outer quantiles|are few).*"),
-    Sorted("rule", r"The readings take \d+ different values only.*"),
-    Sorted("rule", r"A decision to release parts belongs to those authorised.*"),
+    *OF_PROCESSES,
 )
+
+#: What conditions of use ask for; those of one characteristic that ask for the same are one sentence.
+ACTIONS = {
+    "more": "Take more before the result is relied on.",
+    "longer": "Extend the run before mean, index and tool life are relied on.",
+    "people": "Repeat the study with all who measure, on the same parts or batches.",
+    "cause": "Find the cause and remove it, and repeat a study that was made with it.",
+    "finer": "Find out what rounds or holds the readings, and record them as finely as the gauge shows them.",
+    "samples": "Set boundary samples, hold them against the reference, and repeat the study.",
+    "limits": "Measure masters and parts near the limits, and decide and correct by what is found there.",
+    "part": "Find out what happened to that part before the index is relied on.",
+    "separate": "Change one without the other before either is taken for the cause.",
+    "chart": "Plan the chart anew, so that a change is seen.",
+    "drift": "Find out which of gauge and tool moved, and correct the readings, before tool life is planned.",
+    "name": "Record each reset and the coil of every part before tool life is planned.",
+    "tool": "Find out what was done to the tool, and correct it.",
+    "steady": "Repeat it with nothing moving, or take the index as that of the process.",
+    "share": "Hold the requirement against the counted share.",
+}
 
 
 def destination(caution: str) -> tuple[Destination | None, str]:
@@ -343,17 +61,34 @@ def destination(caution: str) -> tuple[Destination | None, str]:
     Examples
     --------
     >>> destination("12 readings are few; 25 to 50 are usual for this study.")[1]
-    '12 readings were taken of the master: take 25 to 50 before Cg and Cgk are relied on.'
+    '12 readings of the master for Cg and Cgk (25 to 50 are usual). Take more before the result is relied on.'
     """
+    kind, words = _sorted(caution)
+    if kind is None:
+        # What nobody has sorted is a note; what names a key of study.toml never reaches the customer.
+        return ("author" if _SYNTAX.search(caution) else None), caution
+    return kind.goes, _condition([words], kind.asks) if kind.asks else _capital(words)
+
+
+def _sorted(caution: str) -> tuple[Sorted | None, str]:
+    """Find the kind of a caution, and fill its words with what the caution names."""
     for kind in CAUTIONS:
         found = re.fullmatch(kind.pattern, caution, re.S)
         if found is not None:
             words = kind.words or caution
             for number, text in enumerate(found.groups(), start=1):
                 words = words.replace(f"{{{number}}}", text or "")
-            return kind.goes, words[:1].upper() + words[1:]
-    # What nobody has sorted is a note; what names a key of study.toml never reaches the customer.
-    return ("author" if _SYNTAX.search(caution) else None), caution
+            return kind, words
+    return None, caution
+
+
+def _condition(found: Iterable[str], asks: str) -> str:
+    """Write what was found, then the one thing that all of it asks for."""
+    return f"{_capital('; '.join(found))}. {ACTIONS[asks]}"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 #: Words that only the author of a study can do something with.
@@ -361,7 +96,7 @@ _SYNTAX = re.compile(r"\[\[|study\.toml")
 
 
 def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str, ...]:
-    """List the conditions of use of one characteristic, or of the whole study; each asks for an action.
+    """List the conditions of use of one characteristic, or of the whole study; each asks for an action of its own.
 
     Parameters
     ----------
@@ -375,7 +110,7 @@ def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str,
     from linestudy.stability import ToolWearStudy
 
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
-    found: dict[str, None] = {}
+    found: dict[tuple[str, str], dict[str, None]] = {}
     for path, finding in evaluation.findings.of(characteristic).items():
         if isinstance(finding, Unjudged) or path[0] == "verdict":
             continue
@@ -384,10 +119,10 @@ def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str,
             continue
         who = f"{gauges[path[1]]}: " if len(path) > 2 and path[1] in gauges else ""
         for caution in finding.cautions:
-            goes, words = destination(caution)
-            if goes == "condition":
-                found[f"{who}{words}"] = None
-    return tuple(found)
+            kind, words = _sorted(caution)
+            if kind is not None and kind.asks:
+                found.setdefault((who, kind.asks), {})[words] = None
+    return tuple(f"{who}{_condition(words, asks)}" for (who, asks), words in found.items())
 
 
 def _all(evaluation: Evaluation) -> Iterator[tuple[str | None, tuple[str, ...], str]]:

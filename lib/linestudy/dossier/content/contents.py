@@ -293,7 +293,7 @@ def rows_of_files(evaluation: Evaluation) -> Table:
     for account in evaluation.records.ledger.accounts:
         gauge = " and ".join(names.get(one, one) for one in account.gauge.split("~") if one)
         why = "; ".join(
-            f"{count:,} {reason}" for reason, count in sorted(account.set_aside.items())
+            f"{reason} ({count:,})" for reason, count in sorted(account.set_aside.items())
         )
         used = (f"{account.rows_read:,}", f"{account.rows_used:,}")
         rows[account.file, ROLE_WORDS.get(account.role, account.role), gauge, *used, why] = None
@@ -351,8 +351,15 @@ def _methods(evaluation: Evaluation) -> list[Block]:
             computed,
             (False, False),
         ),
-        *_notes(notes_on_methods(evaluation)),
+        *_notes((*_of_few_readings(evaluation), *notes_on_methods(evaluation))),
     ]
+
+
+def _of_few_readings(evaluation: Evaluation) -> tuple[str, ...]:
+    """Say how often few readings misled in simulated studies, where a condition names them."""
+    verdict: Any = evaluation.findings.get(None, "verdict")
+    few = any("readings do not show what is rare" in text for text in verdict.conditions)
+    return (prose.FEW_READINGS,) if few else ()
 
 
 def _notes(notes: tuple[str, ...]) -> list[Block]:

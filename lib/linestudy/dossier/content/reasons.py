@@ -146,6 +146,9 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
         kappa = judged.kappa.low if on_bound else judged.kappa.estimate
         name = "lower bound of kappa" if on_bound else "kappa"
         return f"{name} {below(kappa, criteria['kappa_min'].number)}"
+    if ruling.rule == "parts judged":
+        few = re.match(r"Only (.+), at least (\d+) are asked for", ruling.reason)
+        return f"only {few[1]} ({few[2]} are asked for)" if few else _NAMED[ruling.rule]
     if ruling.rule == "bias" and not gauge.bias:
         return "bias not known"
     if ruling.rule == "gauge spread" and not gauge.failed:

@@ -90,7 +90,7 @@ def run_out(study: Study, characteristic: str, gauge: str, when: date | None) ->
             )
         elif when is not None and day < when:
             late = counted((when - day).days, "day")
-            said.append(f"The certificate of {name} was due on {day}, {late} before the readings.")
+            said.append(f"The certificate of {name} was due on {day}, {late} before the study.")
     return tuple(said)
 
 
@@ -184,7 +184,7 @@ def expired_of(
     for name, due in (*own, *_certificates(study, characteristic, gauge)):
         day = day_of(due)
         if day is not None and day < when:
-            said.append(f"The certificate of {name} was due on {day}, before the readings.")
+            said.append(f"The certificate of {name} was due on {day}, before the study.")
     return tuple(said)
 
 

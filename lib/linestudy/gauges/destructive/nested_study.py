@@ -105,7 +105,7 @@ class NestedStudy(Finding):
     def _rows(self) -> Rows:
         return [
             {
-                "source": name,
+                "source": "within (tester and specimens)" if name == "repeatability" else name,
                 with_unit("SD", self.unit): item.sd,
                 "% contribution": in_percent(item.share_of_variance),
             }

@@ -194,7 +194,7 @@ def _spread(
     """Return the share that is asked for, what it is of, and ndc."""
     if crossed is None:
         unjudged = findings.get(key, *CROSSED.at(gauge=gauge or ""))
-        unknown = Absent(f"no crossed study of {name} is in the folder")
+        unknown = Absent(f"no crossed study of {name} was submitted")
         if isinstance(unjudged, Unjudged):
             unknown = Absent(unjudged.reason.rstrip("."))
         return unknown, "tolerance", unknown

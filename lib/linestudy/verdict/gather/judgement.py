@@ -28,7 +28,7 @@ def judgement_facts(findings: Findings, key: str, by_machine: bool = False) -> J
         reason = (
             found.reason.rstrip(".")
             if isinstance(found, Unjudged)
-            else "no judgements are in the folder"
+            else "no judgements were submitted"
         )
         why = Absent(reason)
         return JudgementFacts(effectiveness=why, miss=why, false_alarm=why, kappa=why)
@@ -39,7 +39,7 @@ def judgement_facts(findings: Findings, key: str, by_machine: bool = False) -> J
     ) -> Interval | Absent:
         known = {n: v for n, v in values.items() if isinstance(v, Interval)}
         if not known:
-            return next(iter(values.values()), Absent("no judgements are in the folder"))
+            return next(iter(values.values()), Absent("no judgements were submitted"))
         sign = -1 if high_is_bad else 1
         # Of two who are equally far off the first by name, so that the order of rows says nothing.
         person = min(known, key=lambda n: (sign * known[n].estimate, n))

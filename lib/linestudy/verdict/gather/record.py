@@ -298,7 +298,7 @@ def _settings(
         said.append(f"only readings from {given[0]:g} to {given[1]:g} count as {what}")
     said += _of_limits(item)
     said += [
-        f"planned and not yet there: {ROLE_WORDS[one.role]} ({one.file})"
+        f"not submitted yet: {ROLE_WORDS[one.role]} ({one.file}), which is planned"
         for one in study.planned
         if item.id in one.columns or item.id == one.characteristic
     ]

@@ -49,7 +49,7 @@ LARGE_NAMED_SHARE = 0.05
     ),
     criteria=("stability_alpha",),
     source="AIAG PPAP, 4th ed. (2006), 2.2.11: stability before capability; of a short run: ISO 22514-3 (from memory); level: common practice",
-    silent="The parts were destroyed in no known order, so nothing is known of stability.",
+    silent="The parts were destroyed in no known order: whether the process is in statistical control is not shown.",
 )
 def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Judge control: in control, not in control with causes named and acted upon, or not in control."""
@@ -292,16 +292,17 @@ def distribution(seen: Seen, criteria: Criteria) -> Ruling | None:
             "count of rejected ones.",
         )
     several = ", ".join(f"{name} {value:.2f}" for name, value in index.by_family.items())
+    known = index.name.partition(",")[0]
     if seen["process.carried"]:
         return says(
             SUPPORTS,
-            f"Ppk by each description that is not rejected: {several}; the lowest decides. There are enough readings "
+            f"{known} by each description that is not rejected: {several}; the lowest decides. There are enough readings "
             "to describe the tail by itself.",
         )
     if seen["process.described"]:
         return says(
             SUPPORTS,
-            f"Ppk by each description that is not rejected: {several}; the lowest decides. {seen['process.n']:,} "
+            f"{known} by each description that is not rejected: {several}; the lowest decides. {seen['process.n']:,} "
             "readings cannot show a tail that begins beyond them.",
         )
     return says(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.content.elements import Album, Block, Bullets, Heading, from_frame
+from linestudy.dossier.content.elements import Album, Block, Bullets, Heading, Text, from_frame
 from linestudy.dossier.content.sheet import Sheet
 from linestudy.gauges import AttributeStudy, CrossedStudy
 from linestudy.results import Interval
@@ -38,6 +38,22 @@ def said(sheet: Sheet, *groups: str) -> tuple[str, ...]:
         for ruling in sheet.verdict.rulings
         if ruling.group in groups and ruling.effect != NONE
     )
+
+
+def not_judged(sheet: Sheet, rule: str) -> tuple[str, ...]:
+    """Say why a rule had nothing to judge; nothing where it had.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    rule : str
+
+    Returns
+    -------
+    tuple of str
+    """
+    rulings = sheet.verdict.rulings
+    return tuple(one.reason for one in rulings if one.rule == rule and one.effect == NONE)
 
 
 def measurement(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
@@ -175,6 +191,13 @@ def _with_one_decimal(study: AttributeStudy) -> pd.DataFrame:
     return shown
 
 
+#: Said under rates that no rule is applied to.
+_BESIDE = (
+    "The decision rests on readings of {gauge}; these judgements are supplementary and are held against no criterion. "
+    "Where parts are sorted by them, they must meet the criteria of judgements first."
+)
+
+
 def _judgements(
     evaluation: Evaluation, sheet: Sheet, study: AttributeStudy, album: Album
 ) -> list[Block]:
@@ -216,4 +239,6 @@ def _judgements(
     if len(pairs):
         kappas = pairs[[people, *reversed(among)]].rename(columns={people: "appraisers"})
         blocks.append(from_frame(f"{sheet.name}: agreement between appraisers", kappas))
+    if sheet.verdict.facts.kind != "judgement":
+        blocks.append(Text(_BESIDE.format(gauge=sheet.verdict.facts.gauge.name or "the gauge")))
     return blocks

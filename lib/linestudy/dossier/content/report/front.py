@@ -21,7 +21,7 @@ from linestudy.dossier.content.report.back import layout, limits_that_differ
 from linestudy.dossier.content.report.decided import requests, results
 from linestudy.dossier.content.report.equipment import equipment, expired, few
 from linestudy.dossier.content.sheet import BLANK, Sheet
-from linestudy.results import Absent, counted
+from linestudy.results import Absent
 from linestudy.results.rounding import alike
 from linestudy.verdict import resolve
 from linestudy.verdict.conditions import lines_of
@@ -142,8 +142,7 @@ def _conditions(evaluation: Evaluation) -> list[Block]:
         for item in verdict.verdicts.values()
         if item.facts.record.masters
     ]
-    ran = any(item.facts.record.first is not None for item in verdict.verdicts.values())
-    compare = prose.COMPARE_RUN if ran else prose.COMPARE
+    compare = prose.COMPARE_RUN if run_facts(evaluation) else prose.COMPARE
     compare += f" Masters as certified: {', '.join(masters)}." if masters else ""
     study = layout(evaluation)
     differ = limits_that_differ(evaluation, study.dimensions) if study else ()
@@ -174,15 +173,29 @@ def _own_records(evaluation: Evaluation) -> list[Block]:
             if own.keys() & set(differing)
         )
         head = ("name", *differing)
-        columns = tuple(range(len(head)))
         blocks.append(
-            Table(prose.OWN_OF_EACH, head, rows, (False,) * len(head), small=True, wide=columns)
+            Table(
+                prose.OWN_OF_EACH,
+                head,
+                rows,
+                (False,) * len(head),
+                small=True,
+                wide=_by_width(rows),
+            )
         )
     common = tuple(row for row in found if row[0] not in differing)
     if common:
         head = ("to compare", "in this study", "with")
         blocks.append(Table(prose.OWN_RECORDS, head, common, (False,) * 3, small=True, wide=(1,)))
     return blocks
+
+
+def _by_width(rows: tuple[tuple[str, ...], ...]) -> tuple[int, ...]:
+    """Give each column but the first, which is as wide as it needs, a share of the line by its longest text."""
+    longest = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return tuple(
+        at for at, size in enumerate(longest) for _ in range(max(1, round(size / 4))) if at
+    )
 
 
 def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
@@ -322,7 +335,5 @@ def _record(evaluation: Evaluation) -> tuple[str, ...]:
         seen.add(account.file)
         for reason, rows in account.set_aside.items():
             reasons[reason] = reasons.get(reason, 0) + rows
-    listed = "; ".join(
-        f"{counted(rows, 'row')}, {reason}" for reason, rows in list(reasons.items())[:3]
-    )
+    listed = "; ".join(f"{reason} ({rows:,})" for reason, rows in list(reasons.items())[:3])
     return (f"{ledger.statement}{f' Excluded: {listed}.' if listed else ''}",)

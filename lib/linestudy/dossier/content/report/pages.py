@@ -20,7 +20,7 @@ from linestudy.dossier.content.elements import (
     from_frame,
     with_something,
 )
-from linestudy.dossier.content.report.adequacy import measurement, said
+from linestudy.dossier.content.report.adequacy import measurement, not_judged, said
 from linestudy.dossier.content.report.control import chart_of, natural_bound, no_lower_limit
 from linestudy.dossier.content.report.decided import by_the_ellipse
 from linestudy.dossier.content.sheet import BLANK, Sheet, exact_mean_and_sd, places_of
@@ -135,6 +135,8 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
         )
     elif readings.role == "nested" and readings.tags.subgroup is not None:
         blocks += _batches(sheet, readings, evaluation, album)
+        unknown = not_judged(sheet, "stability")
+        blocks += [Bullets("", unknown)] if unknown else []
     chart = chart_of(evaluation, sheet)
     if chart is not None:
         from linestudy.figures.report.process import location_and_spread
