@@ -13,6 +13,7 @@ from linestudy import evaluate
 from linestudy.dossier.content.caution_destinations import (
     ACTIONS,
     CAUTIONS,
+    _together,
     conditions,
     destination,
     for_the_author,
@@ -123,6 +124,13 @@ def test_what_asks_for_the_same_is_one_sentence(evaluation: Evaluation) -> None:
     for item in evaluation.study.characteristics:
         asked = [line.partition(": ")[0] + line[-40:] for line in conditions(evaluation, item.id)]
         assert len(asked) == len(set(asked))
+
+
+def test_what_several_streams_say_of_one_kind_is_said_once() -> None:
+    kind = next(one for one in CAUTIONS if "Ppk anywhere" in one.pattern)
+    said = [f"The values leave Ppk anywhere in {x}; take more of them." for x in ("A", "B", "A")]
+    assert _together(kind, said) == ("Ppk is known no better than A and B",)
+    assert _together(kind, said[:1]) == ("Ppk is known no better than A",)
 
 
 @pytest.mark.parametrize(

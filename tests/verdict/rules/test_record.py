@@ -71,6 +71,15 @@ def test_without_verdicts_bins_are_held_against_the_limits(tmp_path: Path) -> No
     assert "rejected parts are missing from the log" in said.reason
 
 
+def test_parts_outside_the_limits_that_no_bin_holds_were_accepted() -> None:
+    record = RecordFacts(bins=(6000, 0, 5925, 75), bins_p=1e-9, bins_by_verdicts=False)
+    ruled = rule_on(CharacteristicFacts(record=record), resolve()).rulings
+    said = next(item for item in ruled if item.rule == "bins against log")
+    assert said.effect == APPROVAL
+    assert "parts outside the limits were accepted" in said.reason
+    assert "missing from the log" not in said.reason
+
+
 def test_a_named_period_is_left_out_for_a_named_reason(tmp_path: Path) -> None:
     study = honest()
     study.end = '[[set_aside]]\nreason = "set-up"\nfirst = 1\nlast = 60\n'

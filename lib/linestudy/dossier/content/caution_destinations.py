@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from linestudy.dossier.content.process_cautions import OF_PROCESSES
 from linestudy.dossier.gauge_cautions import OF_GAUGES, Destination, Sorted
 from linestudy.results import Unjudged
+from linestudy.results.tables import listed
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -110,7 +111,7 @@ def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str,
     from linestudy.stability import ToolWearStudy
 
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
-    found: dict[tuple[str, str], dict[str, None]] = {}
+    found: dict[tuple[str, str], dict[Sorted, list[str]]] = {}
     for path, finding in evaluation.findings.of(characteristic).items():
         if isinstance(finding, Unjudged) or path[0] == "verdict":
             continue
@@ -119,10 +120,22 @@ def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str,
             continue
         who = f"{gauges[path[1]]}: " if len(path) > 2 and path[1] in gauges else ""
         for caution in finding.cautions:
-            kind, words = _sorted(caution)
+            kind, _ = _sorted(caution)
             if kind is not None and kind.asks:
-                found.setdefault((who, kind.asks), {})[words] = None
-    return tuple(f"{who}{_condition(words, asks)}" for (who, asks), words in found.items())
+                found.setdefault((who, kind.asks), {}).setdefault(kind, []).append(caution)
+    return tuple(
+        f"{who}{_condition((text for kind, said in kinds.items() for text in _together(kind, said)), asks)}"
+        for (who, asks), kinds in found.items()
+    )
+
+
+def _together(kind: Sorted, cautions: Iterable[str]) -> tuple[str, ...]:
+    """Write cautions of one kind, of several streams say: once with all their values where only one value differs."""
+    matches = [re.fullmatch(kind.pattern, caution, re.S) for caution in cautions]
+    groups = list(dict.fromkeys(found.groups() for found in matches if found is not None))
+    if len(groups) > 1 and len(groups[0]) == 1:
+        return (kind.words.replace("{1}", listed([only or "" for (only,) in groups])),)
+    return tuple(dict.fromkeys(_sorted(caution)[1] for caution in cautions))
 
 
 def _all(evaluation: Evaluation) -> Iterator[tuple[str | None, tuple[str, ...], str]]:

@@ -233,7 +233,7 @@ OF_PROCESSES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"The values leave Ppk anywhere in (.*); take more of them\.",
-        "the readings leave Ppk anywhere in {1}",
+        "Ppk is known no better than {1}",
         "more",
     ),
     Sorted(

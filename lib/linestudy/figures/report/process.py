@@ -204,14 +204,15 @@ def _events(axes: Axes, events: tuple[tuple[float, str], ...], *, named: bool) -
         line = next((row for row, end in enumerate(reached) if at >= end), None)
         if line is None:
             continue
-        text = plain_text(name, 22)
+        # Of one event there is room for all of its name.
+        text = plain_text(name, 22 if len(shown) > 1 else 44)
         axes.annotate(
             text,
             (at, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(0, 1.5 + 8.5 * line),
             textcoords="offset points",
-            ha="left" if at < low + 0.85 * (high - low) else "right",
+            ha="left" if at + 0.0125 * len(text) * (high - low) < high else "right",
             va="bottom",
             fontsize=SMALL,
             color=INK,

@@ -205,8 +205,8 @@ def attribute_chart(
     binomial = kind in ("p", "np", "p widened")
     rate = float(x.sum() / n.sum())
     if rate == 0 or (binomial and rate == 1):
-        what = "No" if rate == 0 else "Every"
-        raise CannotJudge(f"{what} part was counted, so there is no rate to chart.")
+        what = "All counts are nought" if rate == 0 else "Every part was counted"
+        raise CannotJudge(f"{what}, so there is no rate to chart.")
     error = np.sqrt((rate * (1 - rate) if binomial else rate) / n)
     z = (x / n - rate) / error
     sigma_z = float(np.abs(np.diff(z)).mean()) / d2(2)

@@ -17,7 +17,7 @@ from linestudy.records.stream_names import (
     parts_named_several_ways,
     people_named_several_ways,
 )
-from linestudy.results import Findings
+from linestudy.results import Findings, decimals_for
 from linestudy.results.tables import natural_order
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.gather.run_readings import OF_GAUGES
@@ -187,10 +187,11 @@ def _calmer_than_the_gauge(
     if df is None or df < 2 or sd <= 0 or spread <= 0:
         return None
     p = float(fdtr(len(run) - 1, df, (spread / sd) ** 2))
+    places, unit = decimals_for(min(spread, sd)), f" {crossed.unit}" if crossed.unit else ""
     return Doubt(
         "run calmer than its gauge",
         p,
-        f"the run's readings have an SD of {spread:.3g}, the gauge repeats with {sd:.3g}",
+        f"the run's readings have an SD of {spread:.{places}f}{unit}, the gauge repeats with {sd:.{places}f}{unit}",
     )
 
 

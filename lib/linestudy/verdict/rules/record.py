@@ -183,6 +183,12 @@ def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
         text += " by the limits of what was measured"
     if p >= level.number:
         return says(SUPPORTS, f"{text}.", level)
+    if by_limits and bad > rejected:
+        return says(
+            APPROVAL,
+            f"{text}: parts outside the limits were accepted, or other parts were counted; explain the difference.",
+            level,
+        )
     if by_limits:
         return says(
             APPROVAL,

@@ -219,11 +219,14 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
         for entry in evaluation.study.file.cause
     ]
     explained = {row[0] for row in rows}
-    rows += [
-        (one.name, "", "", "")
+    open_ones = [
+        one.name
         for one in known
         if one.decision != MEETS and one.name not in explained and "all" not in explained
     ]
+    # Lines to write on: of many characteristics each names its own by hand.
+    named_lines = open_ones if len(open_ones) <= _MOST_LINES else [""] * _MOST_LINES
+    rows += [(name, "", "", "") for name in named_lines]
     if not rows:
         rows = [("", "", "", ""), ("", "", "", "")]
     return Table(
@@ -234,6 +237,10 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
         small=True,
         wide=(1,) * 6 + (2,) * 2 + (3,) * 2,
     )
+
+
+#: Blank lines of actions on the decision sheet, which has to stay one page.
+_MOST_LINES = 5
 
 
 def measured_and_sampled(
