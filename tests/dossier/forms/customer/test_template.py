@@ -87,6 +87,14 @@ HOSTILE = [
     ("xl/worksheets/_rels/sheet1.xml.rels", LINK % b"image", "refers to other files"),
     ("xl/../../evil.xml", b"<x/>", "in a way that no program writes"),
     ("xl/worksheets/sheet9.xml", b"<s><f>WEBSERVICE(A1)</f></s>", "fetch or run something"),
+    ("xl/worksheets/sheet9.xml", b"<s><f>[other.xlsx]S!A1</f></s>", "refer to other files"),
+    (
+        "xl/worksheets/sheet9.xml",
+        b"<s><f>SUM('C:\\x\\[o.xlsx]S 1'!A1:A3)</f></s>",
+        "refer to other files",
+    ),
+    ("xl/worksheets/sheet9.xml", b"<s><formula1>[1]!List</formula1></s>", "refer to other files"),
+    ("xl/worksheets/sheet9.xml", b"<s><f>cmd|' /c calc'!A0</f></s>", "refer to other files"),
     ("xl/theme/theme9.xml", b'<!DOCTYPE a [<!ENTITY b "c">]><a/>', "declares a document type"),
 ]
 
@@ -116,6 +124,22 @@ def test_a_hostile_form_is_refused(tmp_path: Path, part: str, content: bytes, wh
 )
 def test_the_forms_own_formulas_are_computed_when_it_is_opened(told: bytes, asked: bytes) -> None:
     assert asked in _computed_when_opened(told)
+
+
+@pytest.mark.parametrize(
+    "formula",
+    [
+        b"SUM(Table1[Width])",
+        b'IF(A1&gt;1,"see [2] there!",B1)',
+        b"'Own sheet'!A1*2",
+        b"Table1[[#This Row],[n]]",
+    ],
+)
+def test_formulas_within_the_form_are_no_threat(tmp_path: Path, formula: bytes) -> None:
+    study = a_study(tmp_path / "s")
+    form = a_form(tmp_path / "s", {"width.Ppk": "First!$C$5"})
+    changed(form, "xl/worksheets/sheet9.xml", b"<s><f>" + formula + b"</f></s>")
+    assert Template(study).targets
 
 
 def test_a_link_to_a_page_is_no_threat(tmp_path: Path) -> None:

@@ -45,6 +45,11 @@ _REFUSED = (
     (r"customUI/", "changes the program that opens it"),
 )
 _CALLS = re.compile(rb"\b(WEBSERVICE|RTD|CALL|REGISTER\.ID|EXEC|IMAGE|DDE)\s*\(", re.IGNORECASE)
+#: What a part of a workbook holds as a formula: of cells, names, rules of input and of colour, charts.
+_FORMULA = re.compile(rb"<(?:\w+:)?(?:f|formula[12]?|definedName)(?:\s[^<>]*)?>([^<]*)<")
+_QUOTED = re.compile(rb'"[^"]*"|&quot;.*?&quot;')
+#: Another file in brackets before a sheet or name ("[1]Sheet!A1"), or a program before a bar ("cmd|' /c'!A1").
+_ELSEWHERE = re.compile(rb"\[[^\[\]]+\][^\[\]!,;()+*/&<>=\"]*!|\w\|('[^']*'|\w+)!")
 _PLACE = re.compile(
     r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Za-z]{1,3}\$?\d{1,7})(?::(\$?[A-Za-z]{1,3}\$?\d{1,7}))?"
 )
@@ -309,6 +314,10 @@ def _reaches_nowhere(name: str, parts: Mapping[str, bytes]) -> None:
                     raise _hostile(name, "refers to other files")
         if part.startswith("xl/") and b"<f" in content and _CALLS.search(content):
             raise _hostile(name, "has formulas that fetch or run something")
+        if part.startswith("xl/"):
+            formulas = (_QUOTED.sub(b"", found) for found in _FORMULA.findall(content))
+            if any(_ELSEWHERE.search(formula) for formula in formulas):
+                raise _hostile(name, "has formulas that refer to other files or programs")
 
 
 def _hostile(name: str, why: str) -> InputError:
