@@ -138,10 +138,10 @@ def test_a_run(lower: float | None, upper: float | None) -> None:
     )
     finding.Pm, finding.Pmk = finding.Pp, finding.Ppk
     told = agree(live.run(item, finding, "A2:A61"), {"A": VALUES})
-    assert ("Pp" in told, "below lower limit" in told) == (both, lower is not None)
+    assert ("Pp by mean and SD" in told, "below lower limit" in told) == (both, lower is not None)
     agree(live.machine(item, finding, "A2:A61"), {"A": VALUES})  # type: ignore[arg-type]
     finding.method = "gamma"
-    assert "Ppk" not in agree(live.run(item, finding, "A2:A61"), {"A": VALUES})
+    assert "Ppk by mean and SD" not in agree(live.run(item, finding, "A2:A61"), {"A": VALUES})
 
 
 def test_no_number_stands_within_quotes() -> None:

@@ -87,7 +87,7 @@ def test_indices_of_the_spread_within_where_they_may_be_reported(tmp_path: Path)
     values = run["Width"].groupby(np.arange(len(run)) // 5)
     sd = np.sqrt((values.var() * 4).sum() / (4 * values.ngroups))
     assert lines["within-subgroup SD"][0] == pytest.approx(sd, rel=1e-9)
-    assert {"Cp", "Cpk", "Pp", "Ppk"} <= set(lines)
+    assert {"Cp", "Cpk", "Pp by mean and SD", "Ppk by mean and SD"} <= set(lines)
 
 
 STUDY = """

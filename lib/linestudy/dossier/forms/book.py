@@ -50,7 +50,7 @@ class Book:
             {"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}
         )
         self.title = self._book.add_format({"bold": True, "font_size": 14})
-        self._wrap = self._book.add_format({"text_wrap": True, "valign": "top"})
+        self.wrap = self._book.add_format({"text_wrap": True, "valign": "top"})
         self._link = self._book.add_format({"font_color": "#3b2f63", "underline": 1})
         self._formats: dict[str, Any] = {}
         self._taken: set[str] = set()
@@ -131,7 +131,7 @@ class Book:
             sheet.write_string(top, column, str(name), self.bold)
         for row, values in enumerate(frame.itertuples(index=False), start=top + 1):
             for column, value in enumerate(values):
-                sheet.write_string(row, column, printable(cell_text(value)), self._wrap)
+                sheet.write_string(row, column, printable(cell_text(value)), self.wrap)
 
     def columns(
         self, name: str, columns: Mapping[str, Iterable[Any]], topic: str = "", what: str = ""

@@ -48,7 +48,9 @@ def run(item: Any, finding: Any, data: str) -> Iterator[Line]:
         )
     if finding.method == "normal":
         mean, sd = f"AVERAGE({data})", f"STDEV({data})"
-        yield from _indices(item, mean, sd, {"Pp": finding.Pp, "Ppk": finding.Ppk})
+        # Another distribution may decide, so that these are named by what they are computed from.
+        named = {"Pp by mean and SD": finding.Pp, "Ppk by mean and SD": finding.Ppk}
+        yield from _indices(item, mean, sd, named)
 
 
 def by_quantiles(item: Any, finding: Any, quantiles: Sequence[float]) -> Iterator[Line]:

@@ -65,9 +65,14 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
         for name, data in pictures.items():
             (root / f"{name}.svg").write_text(_lettered(data.decode()), encoding="utf-8")
         _compile(root, content, out)
-        if _sheet_runs_over(document) and _little_on_its_last_page(root):
-            # What follows goes on there, so that no page of the report is nearly empty.
+        if not _sheet_runs_over(document):
+            return
+        # What follows goes on there, so that no page of the report is nearly empty.
+        if _little_on_its_last_page(root, "sheet-end", after=1):
             content["sections"][1]["fresh"] = False
+            _compile(root, content, out)
+        elif len(content["sections"]) > 2 and _little_on_its_last_page(root, "front-end", after=2):
+            content["sections"][2]["fresh"] = False
             _compile(root, content, out)
 
 
@@ -81,21 +86,21 @@ def _sheet_runs_over(document: Document) -> bool:
     return len(document.sections) > 1 and any(len(one.rows) > _ROWS_THAT_FIT for one in tables)
 
 
-def _little_on_its_last_page(root: Path) -> bool:
-    """Check whether the decision sheet runs over and ends in the upper half of another page."""
+def _little_on_its_last_page(root: Path, end: str, *, after: int) -> bool:
+    """Check whether a part of the report ends in the upper half of a page after the one it should end on."""
     import typst
 
     found = json.loads(
         typst.query(
             root / "main.typ",
-            "<sheet-end>",
+            f"<{end}>",
             field="value",
             one=True,
             root=root,
             ignore_system_fonts=True,
         )
     )
-    return bool(found["page"] > 1 and found["y"] < 0.5)
+    return bool(found["page"] > after and found["y"] < 0.5)
 
 
 def _compile(root: Path, content: dict[str, Any], out: Path) -> None:
@@ -217,6 +222,7 @@ def sections_as_data(document: Document, pictures: dict[str, bytes]) -> list[dic
                 "heading": f"{number} {shortened(section.heading, 120)}",
                 "fresh": section.fresh and number > 1,
                 "sheet": number == 1,
+                "front": number == 2,
                 "short": f"{number} {_cut(shortened(section.heading, 120))}",
                 "opens": "Annex" if section.annex and not annex else "",
                 "blocks": _kept_together(_side_by_side(blocks)),

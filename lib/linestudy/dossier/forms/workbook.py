@@ -82,7 +82,11 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
     sheet.set_column(0, 0, 38)
     sheet.set_column(1, 2, 22)
     sheet.set_column(3, 14, 11)
-    sheet.set_column(15, 17, 26)
+    sheet.set_column(15, 16, 26)
+    sheet.set_column(17, 17, 60)
+    # On paper two pages side by side, names on both: on one the lettering would be too small.
+    sheet.fit_to_pages(2, 0)
+    sheet.repeat_columns(0)
     sheet.write_string(0, 0, printable(head.title), book.title)
     for row, (name, value) in enumerate(
         (
@@ -103,7 +107,7 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
             text = getattr(one, field)
             number = _as_number(text) if shown else None
             if number is None:
-                sheet.write_string(row, column, printable(text) if text else "")
+                sheet.write_string(row, column, printable(text) if text else "", book.wrap)
             else:
                 decimals = len(text.partition(".")[2])
                 if shown == _AS_PRINTED:
@@ -288,6 +292,6 @@ def _record(book: Book, evaluation: Evaluation) -> None:
         for column, text in enumerate(cells):
             number = _as_number(text) if table.numeric[column] else None
             if number is None:
-                sheet.write_string(row, column, printable(text) if text else "")
+                sheet.write_string(row, column, printable(text) if text else "", book.wrap)
             else:
                 sheet.write_number(row, column, number, book.number_format("#,##0"))
