@@ -202,8 +202,8 @@ def machine_performance(
     >>> import numpy as np
     >>> y = np.random.default_rng(2).normal(5.0, 0.1, 100)
     >>> print(machine_performance(y, 4.4, 5.6).statement)
-    In a short run of 100 consecutive parts Pmk = 2.09 (1.77 to 2.36), at least 1.82 (one-sided) (normal);
-    this is the machine in one setting, not the process.
+    In a short run of 100 consecutive parts, taken as independent, Pmk = 2.09 (1.77 to 2.36), at least 1.82
+    (one-sided) (normal); this is the machine in one setting, not the process.
     """
     from scipy.stats import linregress, norm, t
 
