@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -11,13 +12,21 @@ import pytest
 pytestmark = [pytest.mark.site, pytest.mark.timeout(900)]
 
 
-def test_the_site_is_built_and_its_links_lead_somewhere(root: Path, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def site(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     pytest.importorskip("myst_parser")
-    out = tmp_path / "site"
+    out = tmp_path_factory.mktemp("built") / "site"
     command = [sys.executable, str(root / "lib/docs/build.py"), str(out), "--quick"]
-    done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=tmp_path)
+    done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=out.parent)
     assert done.returncode == 0, done.stdout[-3000:]
     assert "ERROR" not in done.stderr, done.stderr[-3000:]
+    return out
+
+
+def test_the_site_is_built_and_its_links_lead_somewhere(
+    site: Path, root: Path, tmp_path: Path
+) -> None:
+    out = site
     for page in (
         "index",
         "guide/which_study",
@@ -39,7 +48,36 @@ def test_the_site_is_built_and_its_links_lead_somewhere(root: Path, tmp_path: Pa
     other.mkdir()
     (other / "mine.txt").write_text("x")
     refused = subprocess.run(
-        [*command[:2], str(other), "--quick"], capture_output=True, text=True, check=False
+        [sys.executable, str(root / "lib/docs/build.py"), str(other), "--quick"],
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert refused.returncode == 1
     assert (other / "mine.txt").is_file()
+
+
+def test_no_page_is_wider_than_a_phone_and_its_text_comes_first(site: Path) -> None:
+    program = shutil.which("chromium") or shutil.which("google-chrome")
+    if program is None:
+        pytest.skip("no Chromium is installed")
+    from playwright.sync_api import sync_playwright
+
+    wide, late, pages = {}, [], sorted(site.rglob("*.html"))
+    assert len(pages) > 20
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        page = browser.new_page(viewport={"width": 390, "height": 844})
+        for file in pages:
+            page.goto(file.as_uri())
+            name = file.relative_to(site).as_posix()
+            over = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+            if over > 0:
+                wide[name] = over
+            top = page.evaluate("document.querySelector('div.body h1')?.getBoundingClientRect().top ?? 0")
+            late += [name] if top > 200 else []
+        # It would be seen.
+        page.evaluate("document.body.insertAdjacentHTML('beforeend', '<p style=width:600px>x</p>')")
+        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") > 0
+        browser.close()
+    assert (wide, late) == ({}, [])

@@ -40,6 +40,7 @@ from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.events import SetAside
 
 
 def build(evaluation: Evaluation) -> Document:
@@ -325,12 +326,22 @@ def _record(evaluation: Evaluation) -> list[Block]:
         blocks.append(from_frame("Noticed while screening, and used", seen))
     periods = evaluation.study.set_aside
     if periods:
-        named = tuple(
-            f"{p.first if p.first is not None else p.begin} to {p.last if p.last is not None else p.end}: {p.reason}"
-            for p in periods
-        )
+        named = tuple(_period(one, names) for one in periods)
         blocks.append(Bullets("Periods excluded by the author of the study:", named))
     return blocks
+
+
+def _period(one: SetAside, names: dict[str, str]) -> str:
+    """Write an excluded period: from where to where, of which characteristic, and why."""
+    begin, end = (
+        f"{order:,.15g}" if order is not None else time
+        for order, time in ((one.first, one.begin), (one.last, one.end))
+    )
+    reach = (
+        f"{begin} to {end}" if begin and end else f"from {begin} on" if begin else f"up to {end}"
+    )
+    about = f", {names.get(one.characteristic, one.characteristic)}" if one.characteristic else ""
+    return f"{reach}{about}: {one.reason}"
 
 
 def _methods(evaluation: Evaluation) -> list[Block]:

@@ -173,7 +173,8 @@ def unit_not_asked(answer: Any, question: str) -> str:
     >>> unit_not_asked("0.1 µm", "How far off, in mm?"), unit_not_asked("0.1 mm", "How far off, in mm?")
     ('µm', '')
     """
-    found = _UNIT.search(typed(answer)) if isinstance(answer, str) else None
+    # The plain form of the micro sign is the Greek letter.
+    found = _UNIT.search(typed(answer).replace("μ", "µ")) if isinstance(answer, str) else None
     unit = found[1] if found else ""
     if unit not in _UNITS:
         return ""
