@@ -129,6 +129,11 @@ OF_GAUGES: tuple[Sorted, ...] = (
     ),
     Sorted(
         "condition",
+        r"The readings were written in steps of (.+) but fall on multiples of (.+) only: the gauge showed ([^,]+), and that is its step\.",
+        "The gauge showed {3}, in steps of {2}: declare that as its resolution, or set it to the unit of the drawing.",
+    ),
+    Sorted(
+        "condition",
         r"Some last digits are preferred.*",
         "some last digits are preferred",
         "finer",
@@ -312,4 +317,14 @@ OF_GAUGES: tuple[Sorted, ...] = (
         "cause",
     ),
     Sorted("author", r".+ against .+: the (two have|difference is) .*"),
+    Sorted(
+        "condition",
+        r"(.+) repeats with a standard deviation of .+, the next best with .+ \((p [=<] ?[^)]*)\): averages, .*",
+        "{1} repeats far better than the next best ({2}): find out whether its gauge does, or whether averages or copies were recorded.",
+    ),
+    Sorted(
+        "condition",
+        r"The differences are not normal \((p [=<] ?[^)]*)\): limits of agreement, .* Farthest apart are (.+) at (.+) and (.+) at (.+)\.",
+        "The differences of {2} and {4} are not normal ({1}): look how the part was measured that reads {3} and {5}.",
+    ),
 )

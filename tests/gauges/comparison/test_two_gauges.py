@@ -226,3 +226,30 @@ def test_a_stray_pair_and_pairs_mixed_up_are_told() -> None:
         stray[at] += 0.06
         assert "much farther apart than on the others" in told(stray, second)
     assert "are not seen to go together" in told(first, rng.permutation(second))
+
+
+@pytest.mark.parametrize(
+    ("errors", "ratio"), [((8.0, 1.0), 64.0), ((1.0, 8.0), None), ((3.0, 1.0), 9.0)]
+)
+def test_a_gauge_that_errs_more_bends_no_line(
+    errors: tuple[float, float], ratio: float | None
+) -> None:
+    bent = 0
+    for seed in range(25):
+        draw = np.random.default_rng(seed)
+        parts = 5 * draw.normal(size=30)
+        one, two = (parts + sd * draw.normal(size=30) for sd in errors)
+        notes = method_comparison(one, two, error_ratio=ratio, with_icc=False).cautions
+        bent += any("One straight line" in note for note in notes)
+    # 12 to 16 % by Passing and Bablok's line alone.
+    assert bent <= 2
+
+
+def test_two_odd_pairs_hide_one_another_and_are_said_all_the_same() -> None:
+    draw = np.random.default_rng(2)
+    parts = 5 * draw.normal(size=30)
+    one, two = parts + draw.normal(size=30), parts + draw.normal(size=30)
+    one[3] += 12
+    one[9] -= 12
+    notes = " ".join(method_comparison(one, two, error_ratio=1.0, with_icc=False).cautions)
+    assert "The differences are not normal (p < 0.001)" in notes

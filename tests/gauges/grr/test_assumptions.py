@@ -8,6 +8,7 @@ import pytest
 from scipy.stats import spearmanr
 
 from linestudy.gauges import grr_anova
+from linestudy.gauges.grr.assumptions import equal_repeatability, shares_of_freedom
 
 
 def frame(cube: np.ndarray, names: bool = True) -> pd.DataFrame:
@@ -120,3 +121,33 @@ def test_dependence_is_not_seen_in_honest_studies() -> None:
         for seed in range(100)
     ]
     assert sum(told) <= 8
+
+
+@pytest.mark.parametrize(("people", "sds"), [(3, (1, 1, 3)), (2, (1, 4))])
+def test_an_appraiser_who_repeats_worse_moves_nothing_and_reads_no_part_differently(
+    people: int, sds: tuple[float, ...]
+) -> None:
+    said = {"single appraisers": 0, "Part × appraiser": 0, "heavier tails": 0, "equally well": 0}
+    for seed in range(40):
+        rng = np.random.default_rng(seed)
+        cube = (
+            5 * rng.normal(size=(10, 1, 1))
+            + rng.normal(size=(10, people, 3)) * np.array(sds)[:, None]
+        )
+        notes = " ".join(grr_anova(frame(cube), draws=0, method="mls").cautions)
+        for words in said:
+            said[words] += words in notes
+    assert said.pop("equally well") > 35
+    # One in a hundred each; three of forty allow for chance.
+    assert max(said.values()) <= 3
+
+
+def test_freedom_of_unequal_appraisers_is_boxes() -> None:
+    # Two with variances 1 and 3 leave one difference: all of its freedom, and (1 + 3)^2 / (1 + 9) / 2 of the error's.
+    signs = np.array([-1.0, 1.0]) / 2**0.5
+    cube = np.arange(20.0)[:, None, None] + np.stack([signs, signs * 3**0.5])[None]
+    layout = grr_anova(frame(cube), draws=0, method="mls").layout
+    equal = equal_repeatability(layout, 0.95)
+    assert equal is not None
+    assert shares_of_freedom(layout, equal) == pytest.approx((1.0, 0.8))
+    assert shares_of_freedom(layout, None) == (1.0, 1.0)

@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from linestudy.gauges.grr.design import lay_out
-from linestudy.gauges.grr.exchanged import exchanged_parts
+from linestudy.gauges.grr.exchanged import exchanged_parts, exchanged_rows
 
 PART, WHO, TRIAL = (at.ravel() for at in np.indices((10, 3, 3)))
 
@@ -70,3 +70,30 @@ def test_one_cell_that_is_off_is_no_exchange() -> None:
         data: Any = pd.DataFrame({"part": PART, "appraiser": WHO, "trial": TRIAL, "value": y})
         told += bool(exchanged_parts(lay_out(data, "value", "part", "appraiser", "trial", None)))
     assert told <= 3
+
+
+def test_one_who_errs_more_than_the_others_exchanged_nothing() -> None:
+    draw = np.random.default_rng(6)
+    names = tuple("ABCDEFGH")
+    told = {True: 0, False: 0}
+    for _ in range(100):
+        means = 5 * draw.normal(size=10)[:, None] + draw.normal(size=(10, 8)) * [4, *[1] * 7]
+        for alike in told:
+            told[alike] += bool(
+                exchanged_rows(np.arange(10).astype(str), means, names, alike=alike)
+            )
+    assert told[False] == 0
+    # One spread for all is too small for the one.
+    assert told[True] > 5
+
+
+def test_an_exchange_is_seen_whoever_errs_more() -> None:
+    draw = np.random.default_rng(7)
+    means = 10 * np.array([0, 9, 4, 2, 7, 1, 5, 3, 8, 6.0])[:, None] + draw.normal(size=(10, 3)) * [
+        3,
+        1,
+        1,
+    ]
+    means[[1, 4], 0] = means[[4, 1], 0]
+    said = exchanged_rows((np.arange(10) + 1).astype(str), means, ("A", "B", "C"), alike=False)
+    assert said == "A fit those of the others once parts 2 and 5 change places"

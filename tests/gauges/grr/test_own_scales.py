@@ -55,7 +55,7 @@ def test_too_little_says_nothing() -> None:
     assert own_factor(("A",), np.ones((9, 1))) is None
     assert own_factor(("A", "B"), np.ones((9, 2))) is None
     assert own_factor(("A", "B"), np.arange(8.0).reshape(4, 2)) is None
-    assert factor_said(("A", "B"), np.full((9, 2), np.nan), one_gauge=True) == ""
+    assert factor_said(("A", "B"), np.full((9, 2), np.nan), alike=True) == ""
 
 
 def test_a_gauge_that_errs_more_has_no_scale_of_its_own() -> None:
@@ -65,13 +65,13 @@ def test_a_gauge_that_errs_more_has_no_scale_of_its_own() -> None:
     rough = parts + 0.33 * draw.normal(size=parts.shape)
     fine = parts + 0.05 * draw.normal(size=parts.shape)
     both = [np.column_stack(pair) for pair in zip(rough, fine, strict=True)]
-    alike = sum(bool(factor_said(("A", "B"), one, one_gauge=True)) for one in both)
-    other = sum(bool(factor_said(("A", "B"), one, one_gauge=False)) for one in both)
+    alike = sum(bool(factor_said(("A", "B"), one, alike=True)) for one in both)
+    other = sum(bool(factor_said(("A", "B"), one, alike=False)) for one in both)
     assert alike > 8  # 2 of 400 are the level of the test
     assert other <= 4
     wide = 1.25 * (parts + 0.1 * draw.normal(size=parts.shape))
     seen = sum(
-        bool(factor_said(("A", "B"), np.column_stack(pair), one_gauge=False))
+        bool(factor_said(("A", "B"), np.column_stack(pair), alike=False))
         for pair in zip(fine, wide, strict=True)
     )
     assert seen > 390

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.gauges.comparison.correction import Correction, correction_from, corrections
+from linestudy.gauges.comparison.pairwise_slopes import bent_p
 from linestudy.results import CannotJudge, Interval
 
 #: Ratios of error variances that are allowed for where none is known.
@@ -68,6 +69,42 @@ def lines_of(
     widening = _all_places(a.size - 2, confidence)
     made = correction_from(at, slope, level - slope * middle, widening, step, names, unit)
     return line, made, max(fit[2] for fit in fits)
+
+
+def bent_beyond_errors(
+    a: NDArray[np.float64], b: NDArray[np.float64], ratio: float | None
+) -> float:
+    """Test that one straight line will do, whatever the ratio of errors may be.
+
+    Distances from Deming's line do not depend on where along it a part lies if that is counted by the mean of both readings
+    weighted by their errors (normal errors; Fuller, *Measurement Error Models*, 1987, section 1.2.3). A wrong ratio tilts the line,
+    and the cusum takes that for a bend.
+
+    Parameters
+    ----------
+    a, b : numpy.ndarray of float, shape (n,)
+        Readings of the first and of the second gauge.
+    ratio : float or None
+        As for `lines_of`.
+
+    Returns
+    -------
+    float
+        Largest p over the ratios; 1 where no line can be drawn.
+    """
+    found = []
+    for one in _UNKNOWN if ratio is None else (ratio,):
+        # The ratio is taken where it is used; a function made in a loop would see the last one.
+        def about(
+            x: NDArray[np.float64], y: NDArray[np.float64], one: float = one
+        ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+            slope, _ = _slope(y, x, one)
+            rest = y - slope * x
+            # As many above as below, which the cusum's distribution takes for granted.
+            return rest - np.median(rest), slope * y + one * x
+
+        found.append(bent_p(b, a, about) if math.isfinite(_slope(a, b, one)[0]) else 1.0)
+    return max(found)
 
 
 def _all_places(df: int, confidence: float) -> float:

@@ -8,7 +8,9 @@ variance belongs to the others, Grubbs' whether the farthest mean does. A value 
 straggler, beyond the 1 % level an outlier; neither is left out here, for a reading may only go for a
 cause that somebody found.
 
-Levels of tests: see `outlying_laboratories`. All levels together: the smallest p is multiplied by their number.
+Levels of tests: see `outlying_laboratories`. All levels together: the smallest p is multiplied by their number. Rounding makes means and
+readings agree that are not the same, and heavy tails make variances differ; a laboratory is named only where it stands out with the
+variance of rounding added, and Cochran's test with the degrees of freedom that the tails of the readings leave.
 
 When it misleads: three or four laboratories say little about all; parts that change while they travel look
 like laboratories; laboratories that share one calibration look better than they are.
@@ -140,9 +142,9 @@ def interlaboratory(
     # What rounding alone may hide.
     hidden = 0.0 if step is None else step / math.sqrt(12)
     shown = tuple(level.result(confidence, hidden) for level in levels)
-    stragglers = _stragglers(levels)
     # Heavy tails of repeated readings leave fewer degrees of freedom.
     tails = _tails(cells, levels)
+    stragglers = _stragglers(levels, hidden**2, tails)
     pooled = _pooled(levels).less_certain(tails)
     return LaboratoryStudy(
         laboratories=names,
@@ -244,25 +246,29 @@ class _Test:
     p: float
 
 
-def _tests(level: Level) -> list[_Test]:
+def _tests(level: Level, rounding: float, tails: float) -> list[_Test]:
     found = []
     if level.counts.size >= 3 and np.ptp(level.means) > 0:
-        h = level.h
-        found.append(_Test("mean", level.laboratories[int(np.abs(h).argmax())], grubbs_p(h)))
+        h, spread = level.h, float(level.means.var(ddof=1))
+        rounded = h * math.sqrt(spread / (spread + rounding * float((1 / level.counts).mean())))
+        who = level.laboratories[int(np.abs(h).argmax())]
+        found.append(_Test("mean", who, max(grubbs_p(h), grubbs_p(rounded))))
     repeated = level.counts > 1
     if repeated.sum() >= 3 and level.inner.sum() > 0:
         variances = level.inner[repeated] / (level.counts[repeated] - 1)
         # Unequal numbers of readings: by their harmonic mean.
         df = 1 / float((1 / (level.counts[repeated] - 1)).mean())
         who = np.array(level.laboratories)[repeated][int(variances.argmax())]
-        found.append(_Test("spread", str(who), cochran_p(variances, df)))
+        p = max(cochran_p(variances, df), cochran_p(variances + rounding, tails * df))
+        found.append(_Test("spread", str(who), p))
     return found
 
 
-def _stragglers(levels: list[Level]) -> tuple[Straggler, ...]:
+def _stragglers(levels: list[Level], rounding: float, tails: float) -> tuple[Straggler, ...]:
+    """Name laboratories that stand out on a part, `rounding` being the variance that the step of the readings brings."""
     found = []
     for level in levels:
-        for test in _tests(level):
+        for test in _tests(level, rounding, tails):
             p = min(1.0, test.p * len(levels))
             if p < 0.05:
                 found.append(Straggler(level.name, test.laboratory, test.kind, p))

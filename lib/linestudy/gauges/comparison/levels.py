@@ -210,8 +210,8 @@ def of_their_own(cells: dict[str, dict[str, float]]) -> list[str]:
     names = tuple(cells)
     parts = sorted({part for own in cells.values() for part in own}, key=natural_order)
     means = np.array([[own.get(part, np.nan) for own in cells.values()] for part in parts])
-    exchanged = exchanged_rows(np.array(parts), means, names)
-    scale = factor_said(names, means, one_gauge=False)
+    exchanged = exchanged_rows(np.array(parts), means, names, alike=False)
+    scale = factor_said(names, means, alike=False)
     return [
         *(
             [f"The readings of {exchanged}: look whether labels were exchanged."]
@@ -223,7 +223,10 @@ def of_their_own(cells: dict[str, dict[str, float]]) -> list[str]:
 
 
 def _too_calm(levels: list[Level]) -> list[str]:
-    """Report a laboratory that repeats far better than the others, all parts together (F, by Bonferroni)."""
+    """Report a laboratory that repeats far better than the next best, all parts together (F, by Bonferroni).
+
+    The next best, and not all others together: one gauge that repeats worse makes each of the others look calm.
+    """
     from scipy.special import fdtr
 
     squares: dict[str, float] = {}
@@ -232,17 +235,16 @@ def _too_calm(levels: list[Level]) -> list[str]:
         for name, inner, count in zip(level.laboratories, level.inner, level.counts, strict=True):
             squares[name] = squares.get(name, 0.0) + float(inner)
             freedom[name] = freedom.get(name, 0.0) + float(count) - 1
-    whole, free = sum(squares.values()), sum(freedom.values())
-    found = []
-    for name, own in freedom.items():
-        others = whole - squares[name]
-        if own < 1 or free - own < 1 or others <= 0:
-            continue
-        sd, usual = (squares[name] / own) ** 0.5, (others / (free - own)) ** 0.5
-        p = len(freedom) * float(fdtr(own, free - own, (sd / usual) ** 2))
-        if p < _CALM:
-            found.append(
-                f"{name} repeats with a standard deviation of {as_given(sd, digits=2)}, the others with {as_given(usual, digits=2)} ({p_text(p)}): averages, copies "
-                "or coarser rounding would show so; ask how its readings came about."
-            )
-    return found
+    known = sorted((squares[name] / df, name) for name, df in freedom.items() if df >= 1)
+    if len(known) < 2 or known[1][0] <= 0:
+        return []
+    (best, name), (usual, other) = known[:2]
+    # Any of them might have been the best, and any other the next.
+    pairs = len(known) * (len(known) - 1)
+    p = pairs * float(fdtr(freedom[name], freedom[other], best / usual))
+    if p >= _CALM:
+        return []
+    return [
+        f"{name} repeats with a standard deviation of {as_given(best**0.5, digits=2)}, the next best with {as_given(usual**0.5, digits=2)} ({p_text(p)}): averages, "
+        "copies or coarser rounding would show so; unless its gauge is that much better, ask how its readings came about."
+    ]

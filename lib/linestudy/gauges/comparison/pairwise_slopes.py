@@ -13,6 +13,7 @@ Source: Passing & Bablok, *Journal of Clinical Chemistry and Clinical Biochemist
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -102,7 +103,7 @@ def passing_bablok(
             intercept, min(lower, intercept), max(upper, intercept), confidence, how
         ),
     }
-    return line, _linearity(x, y, slope, intercept)
+    return line, bent_p(x, y, _by_ranks)
 
 
 def _slopes(x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[NDArray[np.float64], int]:
@@ -119,19 +120,43 @@ def _slopes(x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[NDArray[np.
     return slopes, int((slopes < -1).sum())
 
 
-def _linearity(
-    x: NDArray[np.float64], y: NDArray[np.float64], slope: float, intercept: float
-) -> float:
-    """Test the line by the cusum; readings in coarse steps by the median over readings spread over their steps.
+#: From readings of second and first to their distances from a line, and where along it they lie.
+AboutLine = Callable[
+    [NDArray[np.float64], NDArray[np.float64]], tuple[NDArray[np.float64], NDArray[np.float64]]
+]
+
+
+def _by_ranks(
+    x: NDArray[np.float64], y: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    slopes, shift = _slopes(x, y)
+    slope = _ranked(slopes, shift + (slopes.size - 1) / 2)
+    rest = y - slope * x
+    return rest - float(np.median(rest)), (y + x / slope) if slope != 0 else x
+
+
+def bent_p(x: NDArray[np.float64], y: NDArray[np.float64], about: AboutLine) -> float:
+    """Test a line by the cusum; readings in coarse steps by the median over readings spread over their steps.
 
     Parts on one grid lie along the line in groups, in which the order of parts above and below follows from the grid:
     straight lines were called bent in 12 to 68 % of simulated studies. Spread evenly over their steps, readings are again as
     they were before rounding, with a little more error.
+
+    Parameters
+    ----------
+    x, y : numpy.ndarray of float, shape (n,)
+        Readings of the second and of the first gauge.
+    about : callable
+        How the line is fitted.
+
+    Returns
+    -------
+    float
     """
-    scale = float(np.median(np.abs(y - intercept - slope * x)))
+    rest, along = about(x, y)
     steps = apparent_step(y), apparent_step(x)
-    if max(steps[0], abs(slope) * steps[1]) <= _FINE * scale:
-        return _cusum(x, y, slope, intercept)
+    if max(steps) <= _FINE * float(np.median(np.abs(rest))):
+        return _cusum(rest, along)
     # Sums, and so all numbers, then do not depend on the order of the rows.
     order = np.lexsort((x, y))
     draw = generator(None, "readings spread over their steps")
@@ -141,9 +166,7 @@ def _linearity(
             values[order] + step * draw.uniform(-0.5, 0.5, values.size)
             for values, step in zip((y, x), steps, strict=True)
         )
-        slopes, shift = _slopes(own_x, own_y)
-        own = _ranked(slopes, shift + (slopes.size - 1) / 2)
-        found.append(_cusum(own_x, own_y, own, float(np.median(own_y - own * own_x))))
+        found.append(_cusum(*about(own_x, own_y)))
     return float(np.median(found))
 
 
@@ -154,19 +177,17 @@ def _ranked(slopes: NDArray[np.float64], rank: float) -> float:
     return float((slopes[below] + slopes[above]) / 2)
 
 
-def _cusum(x: NDArray[np.float64], y: NDArray[np.float64], slope: float, intercept: float) -> float:
+def _cusum(rest: NDArray[np.float64], along: NDArray[np.float64]) -> float:
     """Test by Kolmogorov's distribution runs of parts above and below the line, ordered along it."""
     from scipy.special import kolmogorov
 
-    rest = y - intercept - slope * x
     scale = float(np.abs(rest).max())
     above, below = rest > 1e-12 * scale, rest < -1e-12 * scale
     up, down = int(above.sum()), int(below.sum())
     if up == 0 or down == 0:
         return 1.0
-    score = np.zeros(x.size)
+    score = np.zeros(rest.size)
     score[above] = math.sqrt(down / up)
     score[below] = -math.sqrt(up / down)
-    along = (y + x / slope) if slope != 0 else x
     total = np.cumsum(score[np.argsort(along, kind="stable")])
     return float(kolmogorov(float(np.abs(total).max()) / math.sqrt(down + 1)))

@@ -27,6 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.gauges.comparison.levels import of_their_own
+from linestudy.gauges.comparison.other_parts import refuse_other_parts
 from linestudy.gauges.comparison.systems_finding import (
     SystemComparison,
     SystemPair,
@@ -250,6 +251,16 @@ class _System:
         df = float(np.maximum(layout.counts.ravel() - 1, 0).sum())
         return math.sqrt(float((layout.rest() ** 2).sum()) / df), df * layout.tail_factor
 
+    @property
+    def of_a_mean(self) -> tuple[float, float]:
+        """Return the variance that repeated readings leave in the mean of a part, and its degrees of freedom."""
+        sd, df = self.repeat
+        if self.study is None:
+            return 0.0, 0.0
+        readings = self.study.layout.counts.reshape(len(self.study.layout.levels["part"]), -1)
+        each = float((1 / readings.sum(axis=1)).mean())
+        return max(sd, self.hidden) ** 2 * each, df
+
 
 def _pair(
     first: _System,
@@ -265,7 +276,7 @@ def _pair(
     p = None
     common = {key[0] for key in first.cells} & {key[0] for key in second.cells}
     try:
-        mean, error, df = _difference(first.cells, second.cells)
+        mean, error, df = _difference(first, second)
         bias, within = (_student(mean, error, df, level) for level in (alone, shorter))
         p = _p_of(mean, error, df)
     except CannotJudge as why:
@@ -294,10 +305,9 @@ def _pair(
     )
 
 
-def _difference(
-    first: dict[tuple[str, str], float], second: dict[tuple[str, str], float]
-) -> tuple[float, float, float]:
+def _difference(one: _System, two: _System) -> tuple[float, float, float]:
     """Compute the mean difference over common parts, its standard error and degrees of freedom."""
+    first, second = one.cells, two.cells
     common = sorted({key[0] for key in first} & {key[0] for key in second})
     if len(common) < 3:
         raise CannotJudge(
@@ -308,7 +318,7 @@ def _difference(
         np.array([np.mean([cells[p, a] for a in who if (p, a) in cells]) for p in common])
         for cells, who in zip((first, second), people, strict=True)
     ]
-    _refuse_other_parts(means[0], means[1])
+    refuse_other_parts(means[0], means[1], one.of_a_mean, two.of_a_mean)
     full = all((p, a) in cells for cells in (first, second) for p in common for a in people[0])
     if people[0] == people[1] and len(people[0]) > 1 and full:
         table = np.array([[second[p, a] - first[p, a] for a in people[0]] for p in common])
@@ -340,22 +350,6 @@ def _two_way(table: NDArray[np.float64]) -> tuple[float, float, float]:
         return mean, math.sqrt(by_part / (p * a)), p - 1.0
     down = by_part**2 / (p - 1) + by_person**2 / (a - 1) + left**2 / ((p - 1) * (a - 1))
     return mean, math.sqrt(variance / (p * a)), min(variance**2 / down, p - 1.0)
-
-
-def _refuse_other_parts(one: NDArray[np.float64], two: NDArray[np.float64]) -> None:
-    """Refuse parts that are not the same: five or more that spread alike in both systems but do not correlate."""
-    if one.size < 5 or min(np.ptp(one), np.ptp(two)) <= 0:
-        return
-    from scipy.stats import pearsonr
-
-    sd_difference = float((two - one).std())
-    spread = 0.5 * float(one.std() + two.std())
-    found = pearsonr(one, two)
-    if found.statistic < 0.5 and sd_difference > spread and found.pvalue > 0.001:
-        raise CannotJudge(
-            "parts of the same name do not read alike with the two "
-            f"(correlation {found.statistic:.2f}): they may be other parts"
-        )
 
 
 def _student(mean: float, error: float, df: float, confidence: float) -> Interval:

@@ -22,7 +22,13 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.gauges.grr.assumptions import equal_repeatability, size_effect, trial_effect
+from linestudy.gauges.grr.assumptions import (
+    ALIKE,
+    EqualRepeatability,
+    equal_repeatability,
+    size_effect,
+    trial_effect,
+)
 from linestudy.gauges.grr.design import Layout, lay_out
 from linestudy.gauges.grr.exchanged import exchanged_parts
 from linestudy.gauges.grr.finding import CrossedStudy, GrrDesign, cautions_of
@@ -357,7 +363,7 @@ def _study(
     estimate, negative = estimate_of(layout, used)
     found, ndc = components_of(full.less_certain(layout.tail_factor), estimate, settings)
     equal = equal_repeatability(layout, settings.confidence)
-    moved, size = trial_effect(layout), size_effect(layout)
+    moved, size = trial_effect(layout, equal), size_effect(layout)
     people = layout.levels.get("appraiser", ())
     design = GrrDesign(
         parts=len(layout.levels["part"]),
@@ -390,7 +396,7 @@ def _study(
             equal,
             moved,
             size,
-            _likeness(layout),
+            _likeness(layout, equal),
             anova,
             settings,
             full.sources,
@@ -400,10 +406,11 @@ def _study(
     )
 
 
-def _likeness(layout: Layout) -> tuple[str, ...]:
+def _likeness(layout: Layout, equal: EqualRepeatability | None) -> tuple[str, ...]:
     """Say whose parts stand in another order, and who reads on a scale of their own."""
-    exchanged = exchanged_parts(layout)
-    return (*((exchanged,) if exchanged else ()), *own_scales(layout))
+    alike = equal is None or equal.p >= ALIKE
+    exchanged = exchanged_parts(layout, alike=alike)
+    return (*((exchanged,) if exchanged else ()), *own_scales(layout, alike=alike))
 
 
 def _by_reml(layout: Layout, sources: tuple[str, ...], start: dict[str, float]) -> dict[str, float]:

@@ -6,6 +6,9 @@ they do where the gauge warms up, drifts or is read off an earlier sheet; repeat
 movement. *Size*: does the spread grow with the size of the part (rank correlation of each cell's spread
 with its mean); then one repeatability is too small for large parts and too large for small ones.
 
+Where appraisers do not repeat alike, tests of what appraisers do of their own (part by appraiser, trials by appraiser) take degrees of
+freedom that allow for it (Box, *Annals of Mathematical Statistics* 25 (1954), 290-302 and 484-498).
+
 When they mislead: trials that were not taken one after another say nothing of time; with parts that
 hardly differ in size no growth can be seen; one appraiser with stray readings counts as less able.
 """
@@ -22,6 +25,9 @@ from linestudy.gauges.grr.design import Layout
 from linestudy.numerics.heavy_tails import variance_df
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Interval
+
+#: Above this p of Bartlett's test appraisers are taken to repeat alike where they are compared with one another.
+ALIKE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +73,10 @@ def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability
     EqualRepeatability or None
         None without two appraisers who repeated and differed from themselves.
     """
-    if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
+    people = layout.levels.get("appraiser", ())
+    if len(people) < 2:
         return None
-    at = layout.factors.index("appraiser")
-    people = layout.levels["appraiser"]
-    rest, who = layout.rest(), layout.codes[:, at]
-    squares = np.bincount(who, rest**2, minlength=len(people)).tolist()
-    axes = tuple(i for i in range(layout.counts.ndim) if i != at)
-    freedom = np.add.reduce(np.maximum(layout.counts - 1, 0), axis=axes).tolist()
+    squares, freedom = _of_appraisers(layout)
     if min(freedom) < 1 or min(squares) <= 0:
         return None
     from scipy.special import chdtrc
@@ -85,6 +87,7 @@ def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability
     )
     statistic /= 1 + (sum(1 / df for df in freedom) - 1 / total) / (3 * (groups - 1))
     # Tails are judged with every appraiser's spread made one; else a difference would pass for tails.
+    rest, who = layout.rest(), layout.codes[:, layout.factors.index("appraiser")]
     own = np.sqrt(np.array(squares) / np.array(freedom))
     tails = variance_df(rest / own[who], layout.cells, layout.counts.ravel()) / total
     # Of equal variances the last digits may leave less than nought.
@@ -98,6 +101,40 @@ def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability
             for name, ss, df in zip(people, squares, freedom, strict=True)
         },
     )
+
+
+def _of_appraisers(layout: Layout) -> tuple[list[float], list[float]]:
+    """Compute each appraiser's sum of squares within cells, and its degrees of freedom."""
+    at = layout.factors.index("appraiser")
+    people = len(layout.levels["appraiser"])
+    squares = np.bincount(layout.codes[:, at], layout.rest() ** 2, minlength=people)
+    axes = tuple(i for i in range(layout.counts.ndim) if i != at)
+    freedom = np.add.reduce(np.maximum(layout.counts - 1, 0), axis=axes)
+    return squares.tolist(), freedom.tolist()
+
+
+def shares_of_freedom(layout: Layout, equal: EqualRepeatability | None) -> tuple[float, float]:
+    """Compute what unequal repeatabilities leave of the degrees of freedom of appraisers by something, and of the error.
+
+    Parameters
+    ----------
+    layout : Layout
+    equal : EqualRepeatability or None
+        Its test; where that gives p of a quarter and more, all count.
+
+    Returns
+    -------
+    tuple of float
+        Share of the degrees of freedom of what appraisers do of their own, and of those of the error (Box 1954).
+    """
+    if equal is None or equal.p >= ALIKE:
+        return 1.0, 1.0
+    squares, freedom = (np.array(one, dtype=float) for one in _of_appraisers(layout))
+    variance, a = squares / freedom, freedom.size
+    trace = float(variance.sum()) * (1 - 1 / a)
+    again = float((variance**2).sum()) * (1 - 2 / a) + float(variance.sum()) ** 2 / a**2
+    error = float(squares.sum()) ** 2 / float((squares**2 / freedom).sum())
+    return trace**2 / again / (a - 1), error / float(freedom.sum())
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,8 +153,8 @@ class TrialEffect:
         Share of the cells with three readings and more whose trials rise from one to the next, or of those whose
         trials fall, whichever is larger; 0 where fewer than five cells hold as many.
     by_appraiser_p : float or None
-        Of the test that the trials of each appraiser move as those of all do; None without two appraisers, or
-        degrees of freedom for it.
+        Of the test that the trials of each appraiser move as those of all do, which allows for appraisers who do not repeat
+        alike; None without two appraisers, or degrees of freedom for it.
     mover : str or None
         Appraiser whose trials move most of their own.
     """
@@ -130,7 +167,7 @@ class TrialEffect:
     mover: str | None = None
 
 
-def trial_effect(layout: Layout) -> TrialEffect | None:
+def trial_effect(layout: Layout, equal: EqualRepeatability | None = None) -> TrialEffect | None:
     """Test that no trial reads higher or lower than the others.
 
     Model: a reading less the mean of its cell is the effect of its trial, the same in all cells, plus
@@ -139,6 +176,8 @@ def trial_effect(layout: Layout) -> TrialEffect | None:
     Parameters
     ----------
     layout : Layout
+    equal : EqualRepeatability or None
+        Whether appraisers repeat alike.
 
     Returns
     -------
@@ -163,7 +202,8 @@ def trial_effect(layout: Layout) -> TrialEffect | None:
         return None
     f = float(fitted @ fitted) / rank / (left / free)
     p = float(fdtrc(rank, free, f))
-    own_p, mover = _of_each(layout, trial, trials, rest - fitted, within, rank)
+    shares = shares_of_freedom(layout, equal)
+    own_p, mover = _of_each(layout, trial, trials, rest - fitted, within, rank, shares)
     return TrialEffect(f, p, float(np.ptp(effects)), _in_order(layout, trial), own_p, mover)
 
 
@@ -189,6 +229,7 @@ def _of_each(
     rest: NDArray[np.float64],
     within: int,
     rank: int,
+    shares: tuple[float, float],
 ) -> tuple[float | None, str | None]:
     """Test what trials do of each appraiser's own, beside what they do for all; who moves most."""
     from scipy.special import fdtrc
@@ -202,7 +243,8 @@ def _of_each(
     left = float(((rest - fitted) ** 2).sum())
     if more < 1 or free < 1 or left <= 0:
         return None, None
-    p = float(fdtrc(more, free, float(fitted @ fitted) / more / (left / free)))
+    f = float(fitted @ fitted) / more / (left / free)
+    p = float(fdtrc(more * shares[0], free * shares[1], f))
     squares = np.bincount(who, fitted**2, minlength=len(names))
     return p, names[int(squares.argmax())]
 

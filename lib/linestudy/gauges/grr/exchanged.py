@@ -3,7 +3,9 @@
 Model: the means of cells are part plus appraiser plus independent errors. Where one appraiser has labels exchanged, these
 errors hold the differences of the parts' sizes: put back, the sum of squares of part by appraiser falls by more than the best
 of so many orders would let it by chance (F with as many degrees of freedom as parts were moved less one, by Bonferroni), and of
-the moved parts' own squares a tenth is left at most: one cell that is off leaves half. Tried are each two parts, the opposite
+the moved parts' own squares a tenth is left at most: one cell that is off leaves half. Where all err alike the squares are those of
+all; where they do not, as gauges seldom do, those of one's own differences from the mean of the others, whose errors have one variance
+whatever the single ones are. Tried are each two parts, the opposite
 order, all parts moved on by one row, and any stretch of the sheet moved on by one row, as where a row was skipped. Two parts
 that changed places in one trial only are looked for in the same way among the deviations from the other trials.
 Nothing is changed by this; the reader is shown where to look. Misleads where parts hardly differ: then any order fits, and
@@ -23,12 +25,14 @@ _PARTS, _LEFT, _SELDOM = 5, 0.1, 0.01
 _ASKING = "look whether labels were exchanged."
 
 
-def exchanged_parts(layout: Layout) -> str:
+def exchanged_parts(layout: Layout, *, alike: bool = True) -> str:
     """Say whose parts seem to be in another order than those of the others.
 
     Parameters
     ----------
     layout : Layout
+    alike : bool
+        Whether all appraisers are taken to err alike.
 
     Returns
     -------
@@ -42,12 +46,12 @@ def exchanged_parts(layout: Layout) -> str:
     counted = sorted(range(len(labels)), key=lambda i: natural_order(labels[i]))
     found = ""
     if len(names) > 1:
-        found = _of_all_trials(np.array(labels)[counted], layout.means()[counted], names)
+        found = _of_all_trials(np.array(labels)[counted], layout.means()[counted], names, alike)
     return found or _of_one_trial(layout)
 
 
 def exchanged_rows(
-    parts: NDArray[np.str_], means: NDArray[np.float64], names: tuple[str, ...]
+    parts: NDArray[np.str_], means: NDArray[np.float64], names: tuple[str, ...], *, alike: bool
 ) -> str:
     """Say whose means of parts fit those of the others in another order of the parts.
 
@@ -59,6 +63,8 @@ def exchanged_rows(
         NaN where somebody did not read a part.
     names : tuple of str
         Who read: appraisers, laboratories, systems.
+    alike : bool
+        Whether all are taken to err alike.
 
     Returns
     -------
@@ -72,18 +78,20 @@ def exchanged_rows(
         return ""
     centred = means - means.mean(axis=0)
     rest = centred - centred.mean(axis=1, keepdims=True)
-    whole_squares, df = float((rest**2).sum()), (n - 1) * (people - 1)
+    squares, df, share = float((rest**2).sum()), (n - 1) * (people - 1), (people - 1) / people
     orders = n * (n - 1) // 2 + n * n + 3
     best: tuple[float, str] = (0.0, "")
     for at in range(people):
         others = np.delete(centred, at, axis=1).mean(axis=1)
         # Squares of every reading beside every part of the others.
         apart = (centred[:, at][:, None] - others[None, :]) ** 2
+        if not alike:
+            squares, df, share = float(np.diag(apart).sum()), n - 1, 1.0
         for before, after, moved, words in _orders(parts, apart):
             if after > _LEFT * before:
                 continue
-            gain = (before - after) * (people - 1) / people
-            p = _by_chance(gain, whole_squares, moved, df) * people * orders
+            gain = (before - after) * share
+            p = _by_chance(gain, squares, moved, df) * people * orders
             if p < _SELDOM and gain > best[0]:
                 whose = names[at] if people > 2 else f"{names[0]} or {names[1]}"
                 best = (gain, f"{whose} fit those of the others {words}")
@@ -91,9 +99,9 @@ def exchanged_rows(
 
 
 def _of_all_trials(
-    parts: NDArray[np.str_], means: NDArray[np.float64], names: tuple[str, ...]
+    parts: NDArray[np.str_], means: NDArray[np.float64], names: tuple[str, ...], alike: bool
 ) -> str:
-    said = exchanged_rows(parts, means, names)
+    said = exchanged_rows(parts, means, names, alike=alike)
     return f"The readings of {said}: {_ASKING}" if said else ""
 
 

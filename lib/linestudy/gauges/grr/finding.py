@@ -6,7 +6,12 @@ import math
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, ClassVar
 
-from linestudy.gauges.grr.assumptions import EqualRepeatability, SizeEffect, TrialEffect
+from linestudy.gauges.grr.assumptions import (
+    EqualRepeatability,
+    SizeEffect,
+    TrialEffect,
+    shares_of_freedom,
+)
 from linestudy.gauges.grr.design import Layout
 from linestudy.gauges.grr.intervals import Component, Settings, in_percent, percent
 from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, all_effects
@@ -168,7 +173,7 @@ class CrossedStudy(Finding):
 
 #: Share of the cells whose trials stand in order of size from which all of them are said to.
 _IN_ORDER = 0.9
-#: Level of the tests of trials and size, which are looked at in every study.
+#: Level of the tests of trials, size and appraisers, which are looked at in every study.
 _SELDOM = 0.01
 
 #: What a component is called in the trade.
@@ -211,11 +216,26 @@ CROSSED = Declaration(
 )
 
 
+def _interaction_p(
+    layout: Layout, equal: EqualRepeatability | None, anova: tuple[AnovaRow, ...]
+) -> float | None:
+    """Return p of part by appraiser, which allows for appraisers who do not repeat alike."""
+    rows = {row.source: row for row in anova}
+    own, error = rows.get("part:appraiser"), rows.get(ERROR)
+    shares = shares_of_freedom(layout, equal)
+    if own is None or own.f is None or error is None or "factor" in layout.factors:
+        return None if own is None else own.p
+    if shares == (1.0, 1.0):
+        return own.p
+    from scipy.special import fdtrc
+
+    return float(fdtrc(own.df * shares[0], error.df * shares[1], own.f))
+
+
 def _of_interaction(
-    anova: tuple[AnovaRow, ...], moved: TrialEffect | None, likeness: tuple[str, ...]
+    p: float | None, moved: TrialEffect | None, likeness: tuple[str, ...]
 ) -> list[str]:
     """Say what part by appraiser shows where nothing more definite was found: too much of it, or too little."""
-    p = next((row.p for row in anova if row.source == "part:appraiser"), None)
     steady = moved is None or (
         moved.p >= _SELDOM and (moved.by_appraiser_p is None or moved.by_appraiser_p >= _SELDOM)
     )
@@ -319,7 +339,7 @@ def cautions_of(
             "set anew before each round, or something moved during it, and repeatability holds that movement."
         )
     notes += likeness
-    notes += _of_interaction(anova, moved, likeness)
+    notes += _of_interaction(_interaction_p(layout, equal, anova), moved, likeness)
     if size is not None and size.p < _SELDOM:
         more, where = ("more", "large") if size.rank_correlation > 0 else ("less", "small")
         notes.append(
@@ -327,12 +347,14 @@ def cautions_of(
             f"{size.rank_correlation:.2f}, {p_text(size.p)}); for {where} parts the repeatability is larger "
             "than the one given."
         )
-    if layout.tail_factor < HEAVY:
+    unequal = equal is not None and equal.p < _SELDOM
+    # Readings of several spreads together look heavy-tailed, and are not.
+    if layout.tail_factor < HEAVY and not unequal:
         notes.append(
             "Repeated readings have heavier tails than normal ones; the intervals of repeatability and GRR "
             "allow for the tails seen in this study."
         )
-    if equal is not None and equal.p < 1 - settings.confidence:
+    if equal is not None and unequal:
         low, high = (
             pick(equal.sd.items(), key=lambda item: item[1].estimate) for pick in (min, max)
         )

@@ -6,8 +6,8 @@ scale; by chance n readings are so in one of ``ratio ** (n - 1)`` cases.
 *Factor.* Model: an appraiser's mean of a part is ``level + factor * size + error``, the errors independent with one variance; the
 test that all factors are one is Mandel's for a bundle of straight lines (*Journal of the American Statistical Association* 56
 (1961), 878-888), exact where they are. The factor that is reported is the slope of one's means on those of the others. Two
-gauges seldom err alike, and the one that errs more looks like a larger factor. Between gauges a factor is therefore named only
-where both lines, that of these means on the others' and that of the others' on these, exclude one on the same side: whatever the
+gauges seldom err alike, nor do appraisers of whom one repeats worse, and the one that errs more looks like a larger factor. There a
+factor is therefore named only where both lines, that of these means on the others' and that of the others' on these, exclude one on the same side: whatever the
 ratio of the errors is, the slope lies between the two (W. A. Fuller, *Measurement Error Models*, Wiley 1987, section 1.1).
 
 *Zero.* Somebody whose mean lies farther from that of the others than three times what the parts differ by writes deviations, or
@@ -116,25 +116,27 @@ def _whatever_errs(own: NDArray[np.float64], others: NDArray[np.float64]) -> boo
     from scipy.special import stdtrit
 
     across, along, both = float(others @ others), float(own @ own), float(own @ others)
-    if both <= 0:
-        return True
     df = own.size - 2
     left = max(across * along - both**2, 0.0)
+    reach = (left / df) ** 0.5 * float(stdtrit(df, 1 - _SELDOM / 2))
+    if both <= 0:
+        # Without relation there is no slope either way; the opposite relation is no scale of one.
+        return both < -reach
     # Both slopes have the same squared relative error; the second is turned over, so that both are own by others.
-    error = (left / df) ** 0.5 / both * float(stdtrit(df, 1 - _SELDOM / 2))
+    error = reach / both
     flat, steep = both / across, along / both
     return bool(flat * (1 - error) > 1 or (error < 1 and steep / (1 - error) < 1))
 
 
-def factor_said(names: tuple[str, ...], means: NDArray[np.float64], *, one_gauge: bool) -> str:
+def factor_said(names: tuple[str, ...], means: NDArray[np.float64], *, alike: bool) -> str:
     """Say who reads parts farther apart, or closer together, than the others.
 
     Parameters
     ----------
     names : tuple of str, length people
     means : numpy.ndarray of float, shape (parts, people)
-    one_gauge : bool
-        Whether all used one gauge and so err alike; with False a factor has to differ from one whatever errs more.
+    alike : bool
+        Whether all are taken to err alike; with False a factor has to differ from one whatever errs more.
 
     Returns
     -------
@@ -142,7 +144,7 @@ def factor_said(names: tuple[str, ...], means: NDArray[np.float64], *, one_gauge
         Without a full stop; empty where nothing is seen.
     """
     found = own_factor(names, means)
-    if found is None or found.p >= _SELDOM or not (one_gauge or found.whatever_errs):
+    if found is None or found.p >= _SELDOM or not (alike or found.whatever_errs):
         return ""
     others = "the others" if len(names) > 2 else names[0]
     unit = "unit" if not 1 / _UNIT < found.factor < _UNIT else "scale"
@@ -152,12 +154,14 @@ def factor_said(names: tuple[str, ...], means: NDArray[np.float64], *, one_gauge
     )
 
 
-def own_scales(layout: Layout) -> tuple[str, ...]:
+def own_scales(layout: Layout, *, alike: bool = True) -> tuple[str, ...]:
     """Say which appraisers of a crossed study read on a scale of their own.
 
     Parameters
     ----------
     layout : Layout
+    alike : bool
+        Whether all appraisers are taken to err alike.
 
     Returns
     -------
@@ -170,7 +174,7 @@ def own_scales(layout: Layout) -> tuple[str, ...]:
     means = layout.means()
     said = [
         _own_step(layout, names),
-        factor_said(names, means, one_gauge=True),
+        factor_said(names, means, alike=alike),
         _own_zero(names, means),
     ]
     return tuple(f"{text}." for text in said if text)

@@ -25,6 +25,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from linestudy.gauges.masters.converted_steps import converted_step
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
@@ -172,7 +173,8 @@ def apparent_step(readings: ArrayLike) -> float:
     Notes
     -----
     Euclid's algorithm on the gaps between distinct readings, with a tolerance for how numbers are
-    stored. Misleads where few readings share a coarser step by chance. Common practice, no source.
+    stored; readings that were converted from another unit and rounded have the step of the display they were read off.
+    Misleads where few readings share a coarser step by chance. Common practice, no source.
 
     Examples
     --------
@@ -180,6 +182,13 @@ def apparent_step(readings: ArrayLike) -> float:
     0.05
     """
     distinct = np.unique(data_arguments.readings(readings, least=2))
+    written = _common_step(distinct)
+    shown = converted_step(distinct, written)
+    return written if shown is None else shown[0]
+
+
+def _common_step(distinct: NDArray[np.float64]) -> float:
+    """Find the greatest common step of different values; 0 where there is none."""
     gaps = np.diff(distinct)
     if gaps.size == 0:
         raise CannotJudge("All readings are the same, so no step can be seen.")
@@ -196,6 +205,20 @@ def apparent_step(readings: ArrayLike) -> float:
     # Euclid's remainders add up; the mean over the widest span is the better step.
     span = float(distinct[-1] - distinct[0])
     return span / round(span / step)
+
+
+def _converted(values: NDArray[np.float64], unit: str) -> list[str]:
+    """Say that readings were taken off a display in another unit."""
+    distinct = np.unique(values)
+    written = _common_step(distinct)
+    shown = converted_step(distinct, written)
+    if shown is None:
+        return []
+    size, other = shown
+    return [
+        f"The readings were written in steps of {f'{_plain(written)} {unit}'.rstrip()} but fall on multiples of "
+        f"{f'{_plain(size)} {unit}'.rstrip()} only: the gauge showed {other}, and that is its step."
+    ]
 
 
 def _common(a: float, b: float, tolerance: float) -> float:
@@ -318,7 +341,10 @@ def resolution_study(
         digit_p=digits,
         suspect=suspect,
         unit=unit,
-        cautions=_cautions(step, declared, suspect, digits, distinct, confidence, unit),
+        cautions=(
+            *_converted(values, unit),
+            *_cautions(step, declared, suspect, digits, distinct, confidence, unit),
+        ),
     )
 
 
