@@ -138,6 +138,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "repeat_df": ({"float"}, "its degrees of freedom"),
     "declared": ({"float"}, "resolution as declared"),
     "resolution": ({"float"}, "smallest step of the gauge"),
+    "reference_correlation": ({"float"}, "correlation of the uncertainties of two masters"),
     "reference_uncertainty": ({"ArrayLike"}, "standard uncertainty of each reference value"),
     "step": ({"float"}, "resolution of the first gauge"),
     "error_ratio": ({"float"}, "error variance of the first gauge over that of the second"),

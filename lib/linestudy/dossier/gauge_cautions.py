@@ -210,6 +210,12 @@ OF_GAUGES: tuple[Sorted, ...] = (
     ),
     Sorted(
         "method",
+        r"The masters' uncertainties are taken as independent of one another.*",
+        "The interval of the mean bias takes the uncertainties of masters on several certificates, or on none that is named, as "
+        "independent of one another.",
+    ),
+    Sorted(
+        "method",
         r"In \d+% of the truths that fit these data.*",
         "Risks are averaged over the truths that leave the process some spread of its own.",
     ),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
-from linestudy.gauges.budget.certificates import measured_on
+from linestudy.gauges.budget.certificates import certified_together, measured_on
 from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
 from linestudy.gauges.budget.expanded_finding import UNCERTAINTY
 from linestudy.gauges.comparison.comparing import compare_gauges
@@ -334,9 +334,10 @@ def _masters(
 ) -> None:
     table = _table_of(records, "reference", item.id, gauge)
     values, known = table["value"].to_numpy(), table["reference"].to_numpy()
-    common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
     doubt = table.get("reference_uncertainty")
+    common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
     doubts = None if doubt is None else doubt.to_numpy(dtype=float)
+    doubtful: Any = common | {"reference_uncertainty": doubts}
     seen = new.get(item.id, *RESOLUTION.at(gauge=gauge))
     step = max(seen.step, seen.declared or 0.0) if isinstance(seen, ResolutionStudy) else None
 
@@ -346,16 +347,14 @@ def _masters(
             values,
             known,
             tolerance=reference_width(item) if item.tolerance else None,
-            reference_uncertainty=doubts,
+            reference_correlation=float(certified_together(study, item.id, gauge)),
             step=step,
-            **common,
+            **doubtful,
         )
 
     def of_line() -> LinearityStudy:
         refuse_unit_of_masters(values, known, item.unit or "")
-        return linearity_study(
-            values, known, item.lower, item.upper, reference_uncertainty=doubts, **common
-        )
+        return linearity_study(values, known, item.lower, item.upper, **doubtful)
 
     def of_repeatability() -> RepeatabilityStudy:
         width = reference_width(item)

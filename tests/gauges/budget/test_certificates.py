@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
 from linestudy import open_study, read, start_study
 from linestudy.dossier.content.caution_destinations import destination
 from linestudy.gauges import evaluate
-from linestudy.gauges.budget.certificates import day_of, measured_on, run_out
+from linestudy.gauges.budget.certificates import certified_together, day_of, measured_on, run_out
 
 
 @pytest.fixture
@@ -61,3 +63,19 @@ def test_what_still_holds_is_not_told(folder: Path) -> None:
 )
 def test_days_as_people_write_them(text: str | None, day: date | None) -> None:
     assert day_of(text) == day
+
+
+@pytest.mark.parametrize(
+    ("certificates", "together"),
+    [(("A 17", "a 17"), True), (("A 17", "A 18"), False), (("A 17", None), False), ((), False)],
+)
+def test_masters_on_one_certificate_are_certified_together(
+    certificates: tuple[str | None, ...], together: bool
+) -> None:
+    masters = [
+        SimpleNamespace(certificate=one, characteristic=None, gauge="camera")
+        for one in certificates
+    ]
+    study = cast(Any, SimpleNamespace(file=SimpleNamespace(master=masters)))
+    assert certified_together(study, "gap", "camera") is together
+    assert certified_together(study, "gap", "cmm") is False

@@ -148,3 +148,26 @@ def test_masters_that_disagree_and_masters_read_once_are_told() -> None:
     notes = bias_study(read[::10], known[::10]).cautions
     assert any("Each master was read once" in note for note in notes)
     assert not any("never differed" in note for note in notes)
+
+
+@pytest.mark.checks("bias on masters whose uncertainties are correlated", source="JCGM 100, 5.2.2")
+def test_masters_of_one_calibration_widen_the_bias() -> None:
+    """By hand: u of a mean of three with u = 0.03 is 0.03 / sqrt(3) alone, 0.03 together (formula 13 with r = 1)."""
+    draw = np.random.default_rng(3)
+    known = np.repeat([1.0, 2.0, 3.0], 400)
+    errors = draw.normal(0, 0.001, 1200)
+    alone, half, together = (
+        bias_study(known + errors, known, reference_uncertainty=0.03, reference_correlation=r)
+        for r in (0.0, 0.5, 1.0)
+    )
+    readings = errors.std(ddof=1) ** 2 / 1200
+    for found, shared in (
+        (alone, 0.03**2 / 3),
+        (half, 0.03**2 * (3 + 0.5 * 6) / 9),
+        (together, 0.03**2),
+    ):
+        assert found.mean_bias.half_width == pytest.approx(
+            1.959964 * (shared + readings) ** 0.5, rel=1e-4
+        )
+    assert any("up to 1.7 times as wide" in note for note in alone.cautions)
+    assert not any("independent" in note for note in together.cautions)

@@ -156,6 +156,28 @@ def masters_uncertainty(study: Study, item: Characteristic, gauge: str | None) -
     return max(known) if known else None
 
 
+def certified_together(study: Study, characteristic: str, gauge: str) -> bool:
+    """Say whether all masters of a gauge stand on one certificate, so that one calibration may have moved them alike.
+
+    Parameters
+    ----------
+    study : linestudy.study.load.Study
+    characteristic, gauge : str
+        Ids.
+
+    Returns
+    -------
+    bool
+        False where no certificate is named.
+    """
+    named = {
+        (master.certificate or "").strip().casefold()
+        for master in study.file.master
+        if master.characteristic in (None, characteristic) and master.gauge in (None, gauge)
+    }
+    return len(named) == 1 and "" not in named
+
+
 def expired_of(
     study: Study, characteristic: str, gauge: str | None, when: date | None
 ) -> tuple[str, ...]:

@@ -121,7 +121,7 @@ def _whatever_errs(own: NDArray[np.float64], others: NDArray[np.float64]) -> boo
     reach = (left / df) ** 0.5 * float(stdtrit(df, 1 - _SELDOM / 2))
     if both <= 0:
         # Without relation there is no slope either way; the opposite relation is no scale of one.
-        return both < -reach
+        return bool(both < -reach)
     # Both slopes have the same squared relative error; the second is turned over, so that both are own by others.
     error = reach / both
     flat, steep = both / across, along / both

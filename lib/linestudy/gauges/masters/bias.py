@@ -33,8 +33,8 @@ from linestudy.results.rounding import as_given, p_text, with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 
-#: Level at which masters are said to disagree.
-_SELDOM = 0.01
+#: Level at which masters are said to disagree; how much wider an interval is where it is said what it takes for granted.
+_SELDOM, _MATTERS = 0.01, 1.1
 #: How the standard deviation of readings is estimated.
 SdMethod = Literal["sd", "range"]
 
@@ -149,6 +149,7 @@ def bias_study(
     *,
     tolerance: float | None = None,
     reference_uncertainty: ArrayLike | None = None,
+    reference_correlation: float = 0.0,
     sd_method: SdMethod = "sd",
     step: float | None = None,
     confidence: float = 0.95,
@@ -165,8 +166,10 @@ def bias_study(
     tolerance : float, optional
         Width of the tolerance in `unit`; only the statement uses it.
     reference_uncertainty : array_like of float, shape (n,), or float, optional
-        Standard uncertainty of each reference value in `unit`, the same for all readings of a master,
-        independent between masters.
+        Standard uncertainty of each reference value in `unit`, the same for all readings of a master.
+    reference_correlation : float
+        Between these uncertainties of two masters, 0 to 1: 1 where one calibration moved all alike, which is the most that masters of
+        one certificate can share.
     sd_method : {"sd", "range"}
         Standard deviation from the sample, or from the range over d2* as hand calculations have it
         (one master only).
@@ -225,6 +228,7 @@ def bias_study(
     """
     arguments.one_of("sd_method", sd_method, ("sd", "range"))
     arguments.share("confidence", confidence)
+    arguments.number("reference_correlation", reference_correlation, least=0, most=1)
     data_arguments.width("tolerance", tolerance)
     data_arguments.width("step", step)
     values = data_arguments.readings(readings, least=2)
@@ -249,10 +253,10 @@ def bias_study(
         )
     sizes = np.unique(known)
     own = {float(size): float(doubts[known == size].max()) for size in sizes}
-    # Independent between masters, the same for all readings of one.
-    shared = sum(
-        (np.count_nonzero(known == size) / errors.size * u) ** 2 for size, u in own.items()
-    )
+    # The same for all readings of a master; the mean holds what is independent less, what masters share in full (JCGM 100, 5.2.2).
+    pulls = np.array([np.count_nonzero(known == size) / errors.size * u for size, u in own.items()])
+    alone, common = float(pulls @ pulls), float(pulls.sum()) ** 2
+    shared = alone + reference_correlation * (common - alone)
     if sd <= rounding_of(values):
         # Half a step either way is the widest that the mean can lie off; what lies beyond it is no chance.
         sd, t = 0.0, 0.0
@@ -281,6 +285,13 @@ def bias_study(
             "On some masters the readings never differed; resolution hides their spread."
         )
     cautions += _disagreeing(masters, unit)
+    by_chance = sd**2 / errors.size
+    if not reference_correlation and common + by_chance > _MATTERS**2 * (alone + by_chance):
+        wider = ((common + by_chance) / (alone + by_chance)) ** 0.5
+        cautions.append(
+            f"The masters' uncertainties are taken as independent of one another. Calibrated together they are not, and the interval of the mean "
+            f"bias would be up to {wider:.1f} times as wide; name their certificate if it is one."
+        )
     return BiasStudy(errors.size, interval, sd, t, df, p, masters, tolerance, unit, tuple(cautions))
 
 
