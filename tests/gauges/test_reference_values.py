@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,15 +16,18 @@ from scipy.stats import t as student_t
 
 from linestudy import gauges
 from linestudy.gauges.comparison.outlying_laboratories import cochran_p, grubbs_p
+from linestudy.gauges.grr.assumptions import equal_repeatability, shares_of_freedom
 from linestudy.gauges.grr.own_scales import own_factor
 from linestudy.gauges.judgement.weighted_agreement import weighted_kappa, weights_of
 from linestudy.gauges.masters.bias import _welch
+from linestudy.gauges.masters.uncertain_references import johansen_p
 from linestudy.results import Interval
 
 HERE = Path(__file__).parent / "reference"
 FOUND: dict[str, dict[str, float]] = json.loads((HERE / "gauges.json").read_text())
 BESIDE: dict[str, dict[str, float]] = json.loads((HERE / "beside.json").read_text())
 SCALES: dict[str, dict[str, float]] = json.loads((HERE / "own_scales.json").read_text())
+UNEQUAL: dict[str, dict[str, float]] = json.loads((HERE / "unequal.json").read_text())
 OTHERS: dict[str, dict[str, float]] = json.loads((HERE / "masters_and_budget.json").read_text())
 R = str(FOUND.pop("made_with"))  # type: ignore[arg-type]
 
@@ -400,3 +404,31 @@ def test_own_scales_against_r() -> None:
     found = gauges.bias_study(masters["value"], masters["reference"])
     expected = SCALES["masters_agree"]
     assert _welch(found.masters) == pytest.approx((expected["f"], expected["p"]), rel=1e-9)
+
+
+@pytest.mark.checks(
+    "masters on a line with their own spreads, freedom of unequal appraisers, bias on correlated masters",
+    source="R, weighted lm and hat values, eigenvalues, a covariance matrix",
+)
+def test_unequal_errors_against_r() -> None:
+    masters, even = table("masters"), table("crossed_even")
+    errors = masters["value"] - masters["reference"]
+    groups = errors.groupby(masters["reference"])
+    sizes, counts = groups.mean().index.to_numpy(), groups.size().to_numpy()
+    p = johansen_p(sizes, groups.mean().to_numpy(), groups.var().to_numpy() / counts, counts - 1.0)
+    assert p == pytest.approx(UNEQUAL["bent_by_master"]["p"], rel=1e-9)
+    layout = gauges.grr_anova(even, appraiser="who", draws=0, method="mls").layout
+    equal = equal_repeatability(layout, 0.95)
+    assert equal is not None
+    # However alike they are, the shares are the same formula.
+    shares = shares_of_freedom(layout, replace(equal, p=0.0))
+    assert shares == pytest.approx(tuple(UNEQUAL["box"].values()), rel=1e-9)
+    found = gauges.bias_study(
+        masters["value"],
+        masters["reference"],
+        reference_uncertainty=0.02,
+        reference_correlation=0.6,
+    ).mean_bias
+    expected = UNEQUAL["together"]
+    assert found.estimate == pytest.approx(expected["mean"], rel=1e-9)
+    assert found.half_width == pytest.approx(expected["half"], rel=1e-9)

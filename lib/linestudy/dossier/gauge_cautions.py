@@ -42,7 +42,8 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "method",
         r"Repeated readings have heavier tails than normal ones.*",
-        "Intervals of repeatability and GRR allow for the tails that repeated readings show.",
+        "Intervals of repeatability and GRR allow for the tails that repeated readings show; of heavy ones they see too little, and hold in "
+        "90 to 94 of 100 simulated studies of 10 parts.",
     ),
     Sorted(
         "method",
@@ -86,6 +87,12 @@ OF_GAUGES: tuple[Sorted, ...] = (
         "Where the reference accepts or rejects nearly all parts kappa comes out low even with few errors; the rates beside it do not.",
     ),
     Sorted("rule", r"Each part was judged once, .*"),
+    Sorted(
+        "method",
+        r"\d+ judgements near the (lower|upper) limit leave its curve uncertain.*",
+        "Where fewer than a hundred judgements lie near a limit, intervals of where judgement turns hold in 92 to 94 of 100 simulated "
+        "studies.",
+    ),
     Sorted(
         "condition",
         r"At the (\w+) limit the judgement is biased: it (.*)\.",

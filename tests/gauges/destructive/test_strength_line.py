@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from pulled_welds import SLOPE, welds
+from scipy.stats import norm
 
 from linestudy.gauges import strength_assurance
+from linestudy.gauges.destructive.strength_line import fit_line
 from linestudy.results import Interval
 
 
@@ -64,3 +66,35 @@ def test_a_curve_and_a_growing_spread_are_told() -> None:
         width, 20 + SLOPE * width + rng.normal(0, 1, 80) * 40 * (width - 0.34), 55.0
     )
     assert any("spread about the line changes" in note for note in growing.cautions)
+
+
+@pytest.mark.checks("degrees of freedom of a bound over batches", source="scipy.stats.chi2, brentq")
+def test_the_bound_over_batches_has_the_freedom_of_graybill_and_wang() -> None:
+    from scipy.optimize import brentq
+    from scipy.stats import chi2, nct, norm
+
+    draw = np.random.default_rng(11)
+    width, batch = draw.uniform(0.35, 0.55, 48), np.arange(48) % 6
+    force = 20 + 140 * width + draw.normal(0, 3, 48) + draw.normal(0, 3, 6)[batch]
+    line = fit_line(width, force, batch)
+    assert line.terms is not None
+    values, df = line.terms
+    reach = line.variance + np.hypot(*((df / chi2.ppf(0.05, df) - 1) * values))
+    free = brentq(lambda v: v / chi2.ppf(0.05, v) * line.variance - reach, df.min(), df.sum())
+    assert df.min() < free < line.df
+    root = (np.array([1, 0.4]) @ line.covariance @ np.array([1, 0.4])) ** 0.5
+    factor = root * nct.ppf(0.95, free, norm.ppf(0.99) / root)
+    expected = line.ends @ [1, 0.4] - factor * line.sd
+    assert line.bound(0.4, 0.99, 0.95)[0] == pytest.approx(expected, rel=1e-9)
+
+
+def test_the_bound_over_six_batches_holds() -> None:
+    """At Satterthwaite's degrees of freedom it held in 89 of 100."""
+    held = 0
+    for seed in range(200):
+        draw = np.random.default_rng(seed)
+        width, batch = draw.uniform(0.35, 0.55, 48), np.arange(48) % 6
+        force = 140 * width + draw.normal(0, 3, 48) + draw.normal(0, 3, 6)[batch]
+        true = 140 * 0.4 - norm.ppf(0.99) * 18**0.5
+        held += fit_line(width, force, batch).bound(0.4, 0.99, 0.95)[0] <= true
+    assert held >= 184

@@ -9,7 +9,8 @@ Bound: the lower tolerance bound of the force at a width, by the noncentral t (e
 batches; Krishnamoorthy & Mathew, *Statistical Tolerance Regions*, 2009, ch. 3). The least width whose bound
 reaches the required force is held with that confidence too: it lies below the true one only where the bound
 there fails. With batches the variance of a single weld of another batch counts, from mean squares
-(Henderson's method III), with the degrees of freedom of Satterthwaite.
+(Henderson's method III); its degrees of freedom are those whose chi-square bounds the variance as Graybill and Wang do (*JASA* 75
+(1980), 869-873), for by Satterthwaite's the bound held in 90 to 92 of 100 studies of six batches.
 
 Readings: where the pulled parts were read by the gauge that accepts the parts, and in the same way, the
 gauge's error is in the scatter already and the width is one of readings. Where a finer gauge read them, the

@@ -33,6 +33,8 @@ class Line:
         Share of `variance` between batches.
     batches, n : int
         Batches (0 where none are named) and parts.
+    terms : tuple of numpy.ndarray of float, or None
+        What the mean squares of batches and within bring to `variance`, and their degrees of freedom; None without batches.
     """
 
     ends: NDArray[np.float64]
@@ -42,6 +44,7 @@ class Line:
     batch_share: float
     batches: int
     n: int
+    terms: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None
 
     @property
     def sd(self) -> float:
@@ -70,11 +73,35 @@ class Line:
 
         sizes = np.atleast_1d(np.asarray(width, dtype=float))
         x = np.column_stack([np.ones(sizes.size), sizes])
-        df = self.df if n is None else float(n - 2)
+        df = self._df_of_bound(confidence) if n is None else float(n - 2)
         h = ((x @ self.covariance) * x).sum(axis=1) * (1.0 if n is None else self.n / n)
         root = np.sqrt(h)
         factor = root * nct.ppf(confidence, df, float(ndtri(content)) / root)
         return np.asarray(x @ self.ends - factor * self.sd)
+
+    def _df_of_bound(self, confidence: float) -> float:
+        """Return the degrees of freedom whose chi-square bounds the variance as Graybill and Wang's bound does.
+
+        Satterthwaite's are many where the batches' mean square came out small by chance, which is where the variance is
+        too small as well.
+        """
+        from scipy.optimize import brentq
+        from scipy.special import chdtri
+
+        if self.terms is None:
+            return self.df
+        values, df = self.terms
+        over = df / chdtri(df, confidence) - 1
+        most = 1 + float(np.sqrt(((over * values) ** 2).sum())) / self.variance
+
+        def apart(free: float) -> float:
+            return free / float(chdtri(free, confidence)) - most
+
+        # One mean square alone gives its own degrees of freedom; two lie between the fewest and both together.
+        low, high = float(df.min()), float(df.sum())
+        if apart(low) <= 0 or apart(high) >= 0:
+            return min(self.df, low if apart(low) <= 0 else high)
+        return min(self.df, float(brentq(apart, low, high, xtol=1e-12, rtol=1e-14)))
 
 
 def fit_line(
@@ -105,7 +132,7 @@ def fit_line(
     sse = float(rest @ rest)
     if sse <= rounding_noise(forces):
         raise CannotJudge(f"The strengths of {n} parts lie on one line exactly.")
-    within, between, df = sse / (n - 2), 0.0, n - 2.0
+    within, between, df, both = sse / (n - 2), 0.0, n - 2.0, None
     if batches and n - batches - 1 >= 1:
         dummies = np.eye(batches)[groups]
         inner = _left_over(np.column_stack([dummies, design[:, 1]]), forces)
@@ -118,7 +145,8 @@ def fit_line(
         if of_batches > own and weight > 0:
             within, between = own, (of_batches - own) / weight
             terms = np.array([of_batches / weight, own * (1 - 1 / weight)])
-            df = float((within + between) ** 2 / (terms**2 / np.array([extra, free])).sum())
+            frees = np.array([extra, free], dtype=float)
+            df, both = float((within + between) ** 2 / (terms**2 / frees).sum()), (terms, frees)
     total = within + between
     share = between / total
     covariance = np.eye(n) * (1 - share) + share * (groups[:, None] == groups[None, :])
@@ -127,7 +155,7 @@ def fit_line(
     ends = spread @ (inverse.T @ forces)
     # Back from the middle of the sizes to size zero.
     back = np.array([[1.0, -widths.mean()], [0.0, 1.0]])
-    return Line(back @ ends, back @ spread @ back.T, total, df, share, batches, n)
+    return Line(back @ ends, back @ spread @ back.T, total, df, share, batches, n, both)
 
 
 def _left_over(design: NDArray[np.float64], values: NDArray[np.float64]) -> NDArray[np.float64]:
