@@ -8,6 +8,7 @@ import pytest
 
 from linestudy import open_study
 from linestudy.intake import draft_study
+from linestudy.records import read
 from linestudy.results import InputError
 
 RUN = "Stroke,Width\n" + "".join(f"{i},2.8{i % 7}\n" for i in range(1, 20))
@@ -46,3 +47,19 @@ def test_answers_that_are_none(tmp_path: Path) -> None:
         draft.answer("gauge:0", "")
     with pytest.raises(ValueError, match="there is no question"):
         draft.answer("colour", "red")
+
+
+def test_of_two_columns_with_one_name_the_first_is_named_by_its_place(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text("Name,LSL,USL,Unit\nWidth,2.75,2.85,mm\n")
+    rows = [f"{i},2.80{i * 7 % 10},2.81{i * 3 % 10}\n" for i in range(1, 30)]
+    (tmp_path / "run.csv").write_text("No,Width,Width\n" + "".join(rows))
+    draft = draft_study([tmp_path / "list.csv", tmp_path / "run.csv"])
+    draft.answer("gauge:0", "Camera")
+    folder = tmp_path / "study"
+    draft.write(folder)
+    study = open_study(folder)
+    assert study.data[0].columns == {"width": "column 2"}
+    found = read(study).table("run", "width")
+    assert found is not None
+    assert found["value"].tolist() == [float(row.split(",")[1]) for row in rows]
+    assert any("stands there again" in each for each in draft.doubts())

@@ -68,3 +68,19 @@ def test_nought_as_bound_or_as_limit() -> None:
         draft = Draft(items=[Item("b", "Burr", "mm", 0.0, 0.0, 0.1, listed=True)])
         answers(draft, "T", "P", "A", answer)
         assert (draft.items[0].lower, draft.items[0].bound) == expected
+
+
+def test_a_unit_that_is_none_is_asked_for_again_and_kept_when_it_is_meant() -> None:
+    draft = Draft(items=[Item("w", "Width")])
+    told = answers(draft, "T", "P", "A", "mn", "mm")
+    assert any('"mn" is no unit' in line for line in told)
+    assert (draft.items[0].unit, draft.items[0].unit_taken) == ("mm", False)
+    draft = Draft(items=[Item("w", "Hardness")])
+    answers(draft, "T", "P", "A", "HV0,3", "HV0,3")
+    assert draft.items[0].unit == "HV0,3"
+
+
+def test_a_unit_that_nobody_said_is_known_as_such() -> None:
+    draft = Draft(items=[Item("w", "Width")])
+    answers(draft, "T", "P", "A")
+    assert (draft.items[0].unit, draft.items[0].unit_taken) == ("mm", True)

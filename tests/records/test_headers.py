@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from linestudy.records.headers import distinct_names, header_of_lines, header_of_rows
+from linestudy.records.headers import (
+    distinct_names,
+    header_names,
+    header_of_lines,
+    header_of_rows,
+    place_of,
+)
 from linestudy.results import InputError
 from linestudy.study.model import Data
 
@@ -48,3 +54,15 @@ def test_nameless_and_repeated_columns_get_names() -> None:
     assert found == ["Part", "column 2", "Gap", "Gap again", "Gap again again"]
     with pytest.raises(InputError, match=r'f\.csv line 3: has the column "Width" twice'):
         distinct_names(["Part", "Width", "Width"], DATA, 3)
+
+
+def test_a_column_may_be_named_by_its_place() -> None:
+    assert [place_of(name) for name in ("column 2", "column 12", "column", "Column 2")] == [
+        2,
+        12,
+        0,
+        0,
+    ]
+    names = header_names([["No", "Width", "Width"]])
+    data = Data(role="run", file="f.csv", columns={"w": "column 2"}, order="No")
+    assert distinct_names(names, data, 1) == ["No", "column 2", "Width"]

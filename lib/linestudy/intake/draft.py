@@ -8,9 +8,11 @@ from pathlib import Path
 from typing import Any
 
 from linestudy.intake.questions import Question, as_number, as_words, pick
+from linestudy.records.headers import NAMING_KEYS, names_within
 from linestudy.records.infer.data_table import identifier
 from linestudy.records.infer.table_description import Description
 from linestudy.records.infer.words import plain_name
+from linestudy.records.units import is_unit
 from linestudy.results import InputError, counted
 
 
@@ -37,6 +39,8 @@ class Item:
     #: What is asked of its index alone, and by whom; None leaves the study's criteria.
     required: float | None = None
     asked_by: str = ""
+    #: Whether its unit is the usual one, because neither a file nor a person said any.
+    unit_taken: bool = False
 
     @property
     def middle(self) -> float:
@@ -102,6 +106,8 @@ class Draft:
         Criteria of all ("", by key), of ``special`` and of ``other`` characteristics.
     before : Draft or None
         The same as a study.toml has it that is there already; only what differs from it is written.
+    doubted : set of (str, str)
+        Units of characteristics that are not known, and were asked about.
     """
 
     items: list[Item] = field(default_factory=list)
@@ -111,6 +117,7 @@ class Draft:
     asked: set[str] = field(default_factory=set)
     criteria: dict[str, dict[str, Any]] = field(default_factory=dict)
     before: Draft | None = None
+    doubted: set[tuple[str, str]] = field(default_factory=set)
 
     # -- what is not known yet
 
@@ -219,8 +226,6 @@ class Draft:
                 text = question.choices[number - 1]
             self.tables[int(rest[0])].gauges = [self.gauge(text)]
         elif kind == "unit":
-            from linestudy.records.units import is_unit
-
             if not is_unit(text):
                 raise ValueError(f'"{text}" is no unit that is known here: mm, in, µm, N …')
             self.tables[int(rest[0])].unit = text
@@ -231,7 +236,12 @@ class Draft:
     def _of_item(self, question: Question, identity: str, what: str, text: str) -> None:
         item = next(item for item in self.items if item.id == identity)
         if what == "unit":
-            item.unit = text or None
+            if text and not is_unit(text) and (identity, text) not in self.doubted:
+                self.doubted.add((identity, text))
+                raise ValueError(
+                    f'"{text[:40]}" is no unit that is known here: mm, in, µm, N …; the same answer once more keeps it'
+                )
+            item.unit, item.unit_taken = text or None, False
             return
         if what == "bound":
             if pick(text, question.choices) == question.choices[0]:
@@ -381,4 +391,29 @@ def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[
     if "missing" in keys:
         # The marks that are always known stay so.
         keys["missing"] = sorted({"", "NA", *keys["missing"]})
-    return [(keys, why)]
+    return [(_by_place(keys, said.twice, why), why)]
+
+
+def _by_place(keys: dict[str, Any], twice: dict[str, int], why: dict[str, str]) -> dict[str, Any]:
+    """Name a column by its place where another one has its name too, and nothing is read from that."""
+    used = {name for key in NAMING_KEYS if key in keys for name in names_within(keys[key])}
+    first = {
+        name: f"column {place}"
+        for name, place in twice.items()
+        if name in used and f"{name} again" not in used
+    }
+
+    def named(source: Any) -> Any:
+        if isinstance(source, str):
+            return first.get(source, source)
+        if isinstance(source, dict):
+            return {label: named(each) for label, each in source.items()}
+        return [named(each) for each in source]
+
+    for key in NAMING_KEYS if first else ():
+        if key in keys and not first.keys().isdisjoint(names_within(keys[key])):
+            keys[key] = named(keys[key])
+            other = next(name for name in first if first[name] in names_within(keys[key]))
+            said = f'"{other}" stands there twice, and this is the first'
+            why[key] = "; ".join(filter(None, [why.get(key, ""), said]))
+    return keys

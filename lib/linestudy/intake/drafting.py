@@ -8,6 +8,7 @@ from pathlib import Path
 from linestudy.intake.matching import draft_study, readable_files
 from linestudy.intake.questions import ask_all
 from linestudy.results import InputError
+from linestudy.results.tables import listed
 from linestudy.running.command_lines import command_line
 
 
@@ -63,6 +64,10 @@ def draft_by_questions(
         tell(f"Left out: {line}")
     for line in draft.doubts():
         tell(f"Look at this: {line}")
+    taken = [item for item in draft.items if item.unit_taken]
+    if taken:
+        names = listed([item.name for item in taken])
+        tell(f"Look at this: no file says the unit of {names}; {taken[0].unit} is taken")
     records = read(open_study(folder))
     for line in unit_doubts(records):
         tell(f"Look at this: {line}")

@@ -13,6 +13,7 @@ from linestudy.records.across.specs import spec_of
 from linestudy.records.files import holds_qif
 from linestudy.records.infer.data_table import identifier
 from linestudy.records.infer.drawing import Drawn, read_drawing
+from linestudy.records.infer.notices.day_or_month import settled_by_others
 from linestudy.records.infer.table_description import Description, Readings, describe
 from linestudy.records.infer.words import plain_name, says_deviation
 from linestudy.records.units import without_unit
@@ -72,6 +73,8 @@ def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> D
     if twice is not None:
         raise InputError(twice, "is the name of two files", "rename one")
     found = [(path, said) for path in paths for said in describe(path)]
+    ordered = settled_by_others([said for _, said in found])
+    found = [(path, said) for (path, _), said in zip(found, ordered, strict=True)]
     for path, said in found:
         if said.role == "drawing":
             _take_drawing(draft, path, said)

@@ -134,6 +134,10 @@ def ask_all(
                 # A gauge that nobody names is there to be named, or the study could not be opened.
                 needed = question.key.startswith("gauge:") and not question.default
                 draft.answer(question.key, NO_GAUGE if needed else "")
+                if question.key.endswith(":unit") and (
+                    item := draft.item(question.key.split(":")[1])
+                ):
+                    item.unit_taken = True
             except ValueError:
                 left.add(question.key)
             continue

@@ -226,6 +226,8 @@ def _characteristic(item: Item) -> Table:
         value = getattr(item, key)
         if value is not None:
             table.add(key, value)
+    if item.unit_taken and item.unit is not None:
+        table["unit"].comment("no file says it")
     if item.special:
         table.add("special", True)
     if item.position:

@@ -40,6 +40,14 @@ def names_within(source: Any) -> list[str]:
     return [name for each in inner for name in names_within(each)]
 
 
+#: Keys of a [[data]] table that name columns of its file, each one column or several.
+NAMING_KEYS = (
+    "order", "time", "coil", "station", "stop", "verdict", "image", "reason", "part", "appraiser", "trial", "factor", "reference",
+    "reference_uncertainty", "size", "measured", "period", "accepted", "rejected", "purged", "long", "levels", "judgement", "columns",
+    "fill_down",
+)  # fmt: skip
+
+
 def named_columns(data: Data) -> list[str]:
     """List every column of the file that a [[data]] table names."""
     keys = (
@@ -87,10 +95,32 @@ def one_line(name: str) -> str:
     return " ".join(name.split()) if "\n" in name or "\r" in name else name.strip()
 
 
+def place_of(name: str) -> int:
+    """Return which column a name says by its place, as "column 3"; 0 where it says none.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> place_of("column 3"), place_of("Column width")
+    (3, 0)
+    """
+    found = re.fullmatch(r"column (\d{1,4})", name)
+    return int(found[1]) if found else 0
+
+
 def _holds(cells: list[str], wanted: set[str]) -> bool:
     """Check whether a row has all names wanted, also with line breaks joined and repeats numbered."""
     left = wanted - {cell.strip() for cell in cells}
-    if not left:
+    # A column may be named by its place, where its name stands there twice.
+    left = {name for name in left if not 1 <= place_of(name) <= len(cells)}
+    if not left and any(cell.strip() for cell in cells):
         return True
     longest = max(map(len, left))
     labels: set[str] = set()
@@ -175,6 +205,32 @@ def stacked(upper: list[str], lower: list[str]) -> list[str]:
     return names
 
 
+def header_names(rows: list[list[str]]) -> list[str]:
+    """Join the rows of a header, one to three of them, into names.
+
+    Parameters
+    ----------
+    rows : list of list of str
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> header_names([["", "Width", "", ""], ["", "A", "", "B"], ["Part", "1", "2", "1"]])
+    ['Part', 'Width A 1', 'Width A 2', 'Width B 1']
+    """
+    names = rows[0]
+    for row in rows[1:]:
+        names = stacked(names, row)
+    return names
+
+
+#: Rows that a header may have where study.toml does not say how many.
+_DEPTHS = (1, 2, 3)
+
+
 def _candidates(
     by_mark: dict[str, list[tuple[int, list[str]]]], data: Data
 ) -> Iterator[tuple[str, int, list[tuple[int, list[str]]]]]:
@@ -204,7 +260,7 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
     delimiter : str
         The one that splits it into these names; failing that the one the line holds most of.
     deep : int
-        How many rows the header has, one or two.
+        How many rows the header has, one to three.
 
     Raises
     ------
@@ -218,13 +274,13 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
         begin = (data.header_row or 1) - 1
         row = next((i for i, line in enumerate(lines) if i >= begin and line.strip()), 0)
         return row, data.delimiter or max(DELIMITERS, key=lines[row].count), 0
-    for mark, at, rows in _candidates(by_mark, data):
-        if wanted and data.header_rows != 2 and _holds(rows[at][1], wanted):
-            return rows[at][0], mark, 1
-    for mark, at, rows in _candidates(by_mark, data):
-        two = [cells for _, cells in rows[at : at + 2]]
-        if wanted and data.header_rows != 1 and len(two) == 2 and _holds(stacked(*two), wanted):
-            return rows[at][0], mark, 2
+    for deep in _DEPTHS if wanted else ():
+        if data.header_rows not in (None, deep):
+            continue
+        for mark, at, rows in _candidates(by_mark, data):
+            head = [cells for _, cells in rows[at : at + deep]]
+            if len(head) == deep and _holds(header_names(head), wanted):
+                return rows[at][0], mark, deep
     if data.header_row is not None:
         row = data.header_row - 1
     else:
@@ -252,7 +308,7 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
         Position in `rows`: the first that holds every name study.toml asks for; where it asks for
         none, the first of the fullest rows.
     deep : int
-        How many rows the header has, one or two.
+        How many rows the header has, one to three.
 
     Raises
     ------
@@ -269,9 +325,10 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
         and data.header_rows != 1
         and not any(_holds(rows[i], wanted) for i in candidates if 0 <= i < len(rows))
     ):
-        for i in candidates:
-            if 0 <= i < len(rows) - 1 and _holds(stacked(rows[i], rows[i + 1]), wanted):
-                return i, 2
+        for deep in [data.header_rows] if data.header_rows else _DEPTHS[1:]:
+            for i in candidates:
+                if 0 <= i <= len(rows) - deep and _holds(header_names(rows[i : i + deep]), wanted):
+                    return i, deep
     if stated is not None:
         header = stated - first
     else:
@@ -365,6 +422,8 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
     wanted, seen, result = set(named_columns(data)), set(), []
     for number, name in enumerate(names, start=1):
         name = name if name in wanted else one_line(name)
+        if f"column {number}" in wanted and f"column {number}" not in names:
+            name = f"column {number}"
         # Who names the second one too knows that there are two.
         if name in seen and name in wanted and f"{name} again" not in wanted:
             raise InputError(
@@ -376,56 +435,3 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
         seen.add(label)
         result.append(label)
     return result
-
-
-#: What names of columns, and rows below them, say of limits: meaning → words, in lower case.
-SAID_OF_LIMITS: dict[str, tuple[str, ...]] = {
-    "nominal": ("nominal", "nom", "target", "nennmaß", "nennmass", "nennwert", "sollmaß", "sollwert", "soll wert", "nominal value", "target value", "valor nominal", "valore nominale", "valeur nominale",
-        "jmenovitý rozměr", "jmenovitá hodnota", "névleges méret", "medida nominal", "quota nominale", "nominale maat", "nominellt mått", "wymiar nominalny", "номинал", "nominale", "cote nominale",
-        "公称", "公称值", "名义值", "基準寸法", "設計値", "wartość nominalna", "anma", "nominal değer", "공칭", "공칭값", "公称寸法", "标称值"),
-    "upper tolerance": (
-        "upper tol", "upper tolerance", "otol", "o tol", "ob tol", "obere toleranz", "utol", "u tol", "up tol", "uptol", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
-        "tolérance sup", "上偏差", "上公差", "上の許容差", "公差上限", "tol sup", "tolérance sup.", "odchyłka górna", "üst tolerans", "górna odchyłka", "horní úchylka", "horní odchylka", "felső eltérés", "felső tűrés", "desviación superior",
-        "tolerancia superior", "scostamento superiore", "tolleranza superiore", "afastamento superior", "tolerância superior", "écart supérieur", "écart sup", "üst sapma",
-        "bovenafwijking", "övre avmått", "верхнее отклонение"),
-    "lower tolerance": (
-        "lower tol", "lower tolerance", "unt tol", "untere toleranz", "ltol", "l tol", "low tol", "lotol", "tol -", "minus", "-tol", "-", "unteres abmaß", "unteres abmass", "unt abmaß",
-        "tolérance inf", "下偏差", "下公差", "下の許容差", "公差下限", "tol inf", "tolérance inf.", "odchyłka dolna", "alt tolerans", "dolna odchyłka", "dolní úchylka", "dolní odchylka", "alsó eltérés", "alsó tűrés", "desviación inferior",
-        "tolerancia inferior", "scostamento inferiore", "tolleranza inferiore", "afastamento inferior", "tolerância inferior", "écart inférieur", "écart inf", "alt sapma",
-        "onderafwijking", "undre avmått", "нижнее отклонение"),
-    "tolerance": ("tolerance", "tol", "±", "+/-", "plus minus", "toleranz", "tolérance", "公差"),
-    "lower limit": (
-        "lower", "lower limit", "lsl", "min", "minimum", "lower spec", "untere grenze", "usg", "ugw", "utg", "ut", "unterer grenzwert", "untere toleranzgrenze", "límite inferior", "limite inferior", "lsi", "mindestmaß",
-        "limite inf", "mini", "下限", "规格下限", "下限値", "dolna granica", "alt limit", "alt sınır", "하한", "하한값", "規格下限", "lie", "limite inf.", "lim inf", "untergrenze", "ug", "mín", "mínimo", "нижний предел"),
-    "upper limit": (
-        "upper", "upper limit", "usl", "max", "maximum", "upper spec", "obere grenze", "osg", "ogw", "otg", "ot", "oberer grenzwert", "obere toleranzgrenze", "límite superior", "limite superior", "lss", "höchstmaß",
-        "limite sup", "maxi", "上限", "规格上限", "上限値", "górna granica", "üst limit", "üst sınır", "상한", "상한값", "規格上限", "lse", "limite sup.", "lim sup", "obergrenze", "og", "máx", "máximo", "верхний предел"),
-    "specification": (
-        "spec", "specification", "vorgabe", "spécification", "especificação", "especificación", "规格", "規格", "规格值", "規格値", "규격",
-    ),
-    "unit": ("unit", "units", "uom", "einheit", "unité", "单位", "単位", "단위", "birim", "jednostka", "unidade", "unidad"),
-}  # fmt: skip
-
-
-def said_of_limits(text: str) -> str:
-    """Tell what a word says of limits.
-
-    Parameters
-    ----------
-    text : str
-        A cell.
-
-    Returns
-    -------
-    str
-        ``nominal``, ``lower limit``, ``upper limit``, ``lower tolerance``, ``upper tolerance``, ``tolerance``,
-        ``specification`` or ``unit``; empty where it says none of them.
-
-    Examples
-    --------
-    >>> said_of_limits("USL [mm]"), said_of_limits("Höhe")
-    ('upper limit', '')
-    """
-    bare = re.sub(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$", "", text.casefold()).strip(" .:")
-    plain = " ".join(bare.replace("_", " ").replace(".", " ").split())
-    return next((said for said, words in SAID_OF_LIMITS.items() if plain in words), "")

@@ -16,7 +16,12 @@ from linestudy.records.conversions import as_written
 from linestudy.records.files import column, content
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
 from linestudy.records.headers import columns_of_values, named_columns
-from linestudy.records.rows.between import rows_of_limits, rows_of_names, rows_of_remarks
+from linestudy.records.rows.between import (
+    heads_above,
+    rows_of_limits,
+    rows_of_names,
+    rows_of_remarks,
+)
 from linestudy.records.rows.limits import limits_below
 from linestudy.records.rows.totals import totals_below, totals_between
 
@@ -213,12 +218,13 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
         counts[UNITS_ROW] = 1
         table = table.iloc[1:]
     again = rows_of_names(table, data)
+    above = heads_above(table, again) if again.any() else again
     if again.any():
         counts[NAMES_AGAIN] = int(again.sum())
-        table = table[~again]
+        table = table[~(again | above)]
     remarks = rows_of_remarks(table)
-    if remarks.any():
-        counts[REMARK] = int(remarks.sum())
+    if remarks.any() or above.any():
+        counts[REMARK] = int(remarks.sum()) + int(above.sum())
         table = table[~remarks]
     limits: dict[str, dict[str, str]] = {}
     limit_rows = rows_of_limits(table)

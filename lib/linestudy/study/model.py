@@ -316,7 +316,7 @@ class Data(Strict):
     delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
     encoding: Text | None = None
     header_row: Annotated[int, Field(ge=1, le=100_000)] | None = None
-    header_rows: Annotated[int, Field(ge=0, le=2)] | None = None
+    header_rows: Annotated[int, Field(ge=0, le=3)] | None = None
     skip_rows_after_header: Annotated[int, Field(ge=0, le=10_000_000)] = 0
     sheet: Text | None = None
     transpose: bool = False

@@ -12,9 +12,10 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linestudy.records.cells.limit_words import said_of_limits
 from linestudy.records.conversions import to_numbers
 from linestudy.records.files import column
-from linestudy.records.headers import named_columns, names_within, said_of_limits
+from linestudy.records.headers import named_columns, names_within
 from linestudy.results import InputError
 from linestudy.results.rounding import as_given
 

@@ -1,4 +1,4 @@
-"""Words in dates and times, months, weekdays, halves of the day, time zones, as a reader of times knows them."""
+"""Words in dates and times, reigns, months, weekdays, halves of the day, time zones, as a reader of times knows them."""
 
 from __future__ import annotations
 
@@ -11,6 +11,11 @@ if TYPE_CHECKING:
 #: Halves of the day as East Asia writes them.
 _HALVES = {"오전": "AM", "오후": "PM", "上午": "AM", "下午": "PM", "午前": "AM", "午後": "PM"}
 _HALF = re.compile("|".join(_HALVES))
+#: Years of Japan's reigns: the year before the first of each.
+_REIGNS = {"令和": 2018, "平成": 1988}
+_REIGN = re.compile(r"(令和|平成)\s*(\d{1,2}|元)(?=年)")
+#: Years of Thailand, 543 ahead of the others.
+_BUDDHIST = re.compile(r"(?<=[/\- ])25[4-9]\d(?=$|[ T])|^25[4-9]\d(?=[/\-])")
 #: Month by month, what their names begin with; the longest beginning that fits tells.
 _MONTHS: dict[str, tuple[str, ...]] = {
     "Jan": ("jan", "jän", "ene", "gen", "sty", "led", "oca", "tammi"),
@@ -35,7 +40,7 @@ _WEEKDAY = re.compile(
 )
 #: Time zones behind a time; a clock is that of its place, so they say nothing that its rows do not.
 _ZONE = re.compile(
-    r"\s+\(?(?:UTC|GMT|CES?T|MES?Z|WES?T|EES?T|BST|[ECMP][SD]T|JST|KST|MSK|TRT|IST|Uhr|uur|hod\.?|óra)\)?$"
+    r"\s+\(?(?:UTC|GMT|CES?T|MES?Z|WES?T|EES?T|BST|[ECMP][SD]T|JST|KST|MSK|TRT|IST|Uhr|uur|hod\.?|óra|r\.)\)?$"
 )
 _HALF_WITH_POINTS = re.compile(r"(?<=\d)\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]{3,}\.?")
@@ -58,9 +63,13 @@ def plain_times(text: pd.Series, layout: str = "") -> pd.Series:
     """
     if text.str.contains(_HALF, regex=True, na=False).any():
         text = text.str.replace(_HALF, lambda found: _HALVES[found[0]], regex=True)
+    if text.str.contains(_BUDDHIST, regex=True, na=False).any():
+        text = text.str.replace(_BUDDHIST, lambda found: str(int(found[0]) - 543), regex=True)
+    if text.str.contains("令和|平成", regex=True, na=False).any():
+        text = text.str.replace(_REIGN, _year_of_reign, regex=True)
     if (
         not text.head(_LOOKED_AT)
-        .str.contains(r"[^\W\d_]{2}|[ap]\.\s?m", regex=True, na=False)
+        .str.contains(r"[^\W\d_]{2}|[ap]\.\s?m|\sr\.", regex=True, na=False)
         .any()
     ):
         return text
@@ -71,6 +80,10 @@ def plain_times(text: pd.Series, layout: str = "") -> pd.Series:
         text = text.str.replace(_WEEKDAY, "", regex=True)
     text = text.str.replace(_HALF_WITH_POINTS, lambda found: f" {found[1].upper()}M", regex=True)
     return text if "%B" in layout else text.str.replace(_WORD, _month, regex=True)
+
+
+def _year_of_reign(found: re.Match[str]) -> str:
+    return str(_REIGNS[found[1]] + (1 if found[2] == "元" else int(found[2])))
 
 
 def _month(found: re.Match[str]) -> str:

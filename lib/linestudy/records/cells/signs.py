@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-#: Digits and signs as they are typed on keyboards of East Asia, of Arabic and of Persian, beside the plain ones.
+#: Noughts of East Asia's keyboards, of Arabic, Persian, Devanagari, Bengali, Gujarati, Tamil, Thai, Lao and Burmese; nine digits follow each.
+_NOUGHTS = (0xFF10, 0x0660, 0x06F0, 0x0966, 0x09E6, 0x0AE6, 0x0BE6, 0x0E50, 0x0ED0, 0x1040)
+#: Digits and signs as they are typed on keyboards of other scripts, beside the plain ones.
 _OTHER_SIGNS = str.maketrans(
-    {start + digit: str(digit) for start in (0xFF10, 0x0660, 0x06F0) for digit in range(10)}
+    {start + digit: str(digit) for start in _NOUGHTS for digit in range(10)}
     | {
         0x066B: ".",
         0x066C: "",
@@ -27,7 +29,9 @@ _OTHER_SIGNS = str.maketrans(
     }
 )
 _OTHER_SIGN = re.compile(
-    "[\uff0b-\uff1a\u2212\u3000\u2019\u02bc\u0660-\u0669\u066b\u066c\u06f0-\u06f9]"
+    "[\uff0b-\uff1a\u2212\u3000\u2019\u02bc\u066b\u066c"
+    + "".join(f"{chr(start)}-{chr(start + 9)}" for start in _NOUGHTS)
+    + "]"
 )
 
 

@@ -15,6 +15,7 @@ from linestudy.records.cells.moments import plain_times
 from linestudy.records.cells.signs import plain_signs
 from linestudy.records.conversions import to_times
 from linestudy.records.files import column
+from linestudy.records.formats.times_written import how_written
 from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
@@ -78,6 +79,10 @@ def clock_of(text: pd.DataFrame, data: Data) -> Clock | None:
         cells = column(text, data.time, data)
         day: Any = np.zeros(len(cells), dtype=np.int8)
         dated = not _of_day(data.time_format)
+        below = None if dated else _below_dates(cells, data)
+        if below is not None:
+            cells, dated = below[0], True
+            data = data.model_copy(update={"time_format": below[1]})
     else:
         date, hour = (_text(column(text, name, data)) for name in data.time)
         day = date.to_numpy(dtype=object)
@@ -106,6 +111,25 @@ def clock_of(text: pd.DataFrame, data: Data) -> Clock | None:
     return Clock(times, seen)
 
 
+#: A date alone in a cell.
+_ALONE = r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}"
+
+
+def _below_dates(cells: pd.Series, data: Data) -> tuple[pd.Series, str] | None:
+    """Join times of day with the date that stands alone in a row above them; None where no row does."""
+    plain = _text(cells).astype("string")
+    alone = plain.str.fullmatch(_ALONE).fillna(False).to_numpy(dtype=bool)
+    if not alone.size or not alone[0]:
+        return None
+    layout, _, _ = how_written(plain[alone])
+    if not layout:
+        return None
+    date = plain.where(alone).ffill()
+    joined = (date + " " + plain).where(~alone & (plain != "").to_numpy(dtype=bool), "")
+    written = "%Y-%m-%d" if layout == "ISO8601" else layout
+    return joined.astype(object).rename(cells.name), f"{written} {data.time_format}"
+
+
 def _of_day(layout: str | None) -> bool:
     """Check whether times are written without a date."""
     return layout is not None and "%H" in layout.replace("%I", "%H") and "%d" not in layout
@@ -123,7 +147,7 @@ def _joined(date: pd.Series, hour: pd.Series, data: Data) -> pd.Series:
         point = [cells.str.replace(",", ".", regex=False) for cells in (date, hour)]
         days = [pd.to_numeric(cells, errors="coerce") for cells in point]
         return (days[0] + days[1]).astype("string").fillna("").rename(_named(data))
-    date = date.str.replace(_MIDNIGHT, "", regex=True)
+    date = plain_times(date.str.replace(_MIDNIGHT, "", regex=True), data.time_format or "")
     hour = hour.str.replace(_NO_DATE, "", regex=True)
     hour = hour.str.replace(r"^(\d):", r"0\1:", regex=True)
     if "%f" in (data.time_format or ""):
@@ -231,102 +255,6 @@ def _days_later(times: NDArray[np.datetime64], day: NDArray[Any], most: int) -> 
     return later
 
 
-#: How times are written, the most careful first.
-TIMES = (
-    "ISO8601",
-    "%d.%m.%Y %H:%M:%S",
-    "%d.%m.%Y %H:%M:%S.%f",
-    "%d.%m.%Y %H:%M:%S,%f",
-    "%d.%m.%Y %H:%M",
-    "%d.%m.%y %H:%M:%S",
-    "%d.%m.%y %H:%M",
-    "%m/%d/%Y %H:%M:%S",
-    "%m/%d/%Y %H:%M:%S.%f",
-    "%m/%d/%Y %I:%M:%S %p",
-    "%m/%d/%Y %H:%M",
-    "%m/%d/%Y %I:%M %p",
-    "%d/%m/%Y %H:%M:%S",
-    "%d/%m/%Y %H:%M",
-    "%Y/%m/%d %H:%M:%S",
-    "%Y/%m/%d %H:%M",
-    "%Y年%m月%d日 %H:%M:%S",
-    "%Y年%m月%d日 %H時%M分%S秒",
-    "%Y年%m月%d日 %H时%M分%S秒",
-    "%Y年%m月%d日 %H:%M",
-    "%d/%m/%y %H:%M:%S",
-    "%d/%m/%y %H:%M",
-    "%m/%d/%y %H:%M:%S",
-    "%m/%d/%y %H:%M",
-    "%m/%d/%y %I:%M:%S %p",
-    "%m/%d/%y %I:%M %p",
-    "%d-%m-%Y %H:%M:%S",
-    "%d-%m-%Y %H:%M",
-    "%d.%m.%Y, %H:%M:%S",
-    "%d.%m.%Y, %H:%M",
-    "%Y.%m.%d %H:%M:%S",
-    "%Y.%m.%d %H:%M",
-    "%Y-%m-%d %p %I:%M:%S",
-    "%Y/%m/%d %p %I:%M:%S",
-    "%Y%m%d%H%M%S",
-    "%Y%m%d %H%M%S",
-    "%d-%b-%Y %H:%M:%S",
-    "%d-%b-%y %H:%M:%S",
-    "%d-%b-%Y %H:%M",
-    "%d/%b/%Y %H:%M:%S",
-    "%d %b %Y %H:%M:%S",
-    "%d %b %Y %H:%M",
-    "%d. %b %Y %H:%M:%S",
-    "%d. %b %Y %H:%M",
-    "%b %d, %Y %I:%M:%S %p",
-    "%b %d, %Y %I:%M %p",
-    "%b %d, %Y %H:%M:%S",
-    "%b %d %H:%M:%S %Y",
-    "%d/%m/%Y %I:%M:%S %p",
-    "%d/%m/%Y %I:%M %p",
-    "%d.%m.%Y %H:%M:%S:%f",
-    "%Y-%m-%d %H:%M:%S:%f",
-    "%Y-%m-%d %H:%M:%S,%f",
-    "%d-%b-%y %I.%M.%S.%f %p",
-    "%d-%b-%y %H.%M.%S.%f",
-    "%d-%b-%Y %I:%M:%S %p",
-    "%d-%b-%y %I:%M:%S %p",
-)
-#: How dates without a time of day are written, and times of day without a date.
-DATES = (
-    "%Y/%m/%d",
-    "%Y.%m.%d",
-    "%d.%m.%Y",
-    "%d.%m.%y",
-    "%m/%d/%Y",
-    "%d/%m/%Y",
-    "%m/%d/%y",
-    "%d/%m/%y",
-    "%d-%m-%Y",
-    "%d-%b-%Y",
-    "%d-%b-%y",
-    "%d %b %Y",
-    "%d. %b %Y",
-    "%b %d, %Y",
-    "%Y年%m月%d日",
-    "%G-W%V-%u",
-)
-HOURS = (
-    "%H:%M:%S",
-    "%H:%M:%S.%f",
-    "%H:%M",
-    "%I:%M:%S %p",
-    "%I:%M %p",
-    "%H:%M:%S,%f",
-    "%H:%M:%S:%f",
-    "%H.%M.%S",
-    "%Hh%M",
-    "%H時%M分%S秒",
-    "%H时%M分%S秒",
-)
-#: Hours and dates that a reader of times puts together without being given a format.
-PLAIN_HOURS = HOURS[:3]
-
-
 def in_their_order(frame: pd.DataFrame, data: Data) -> pd.DataFrame:
     """Put rows of periods that are times in the order of time; a counter's print-out may begin with the latest.
 
@@ -351,83 +279,3 @@ def in_their_order(frame: pd.DataFrame, data: Data) -> pd.DataFrame:
     if np.isnat(times).any() or np.unique(times).size < times.size:
         return frame
     return frame.iloc[np.argsort(times, kind="stable")].reset_index(drop=True)
-
-
-def how_written(cells: pd.Series) -> tuple[str, str, str]:
-    """Tell how the times in a column are written.
-
-    Parameters
-    ----------
-    cells : pandas.Series of str
-        Without blank ones.
-
-    Returns
-    -------
-    layout : str
-        As strptime reads it, or ``ISO8601``; empty where they are no times.
-    clock : str
-        ``date`` or ``hour`` where they are only that, else ``both``.
-    twofold : str
-        A cell that nothing in the column tells the day and the month of.
-    """
-    layout = _layout(cells)
-    if not layout:
-        return "", "", ""
-    clock = _part_of_clock(cells, layout)
-    if clock == "date" and layout == "ISO8601" and "/" in cells.iloc[0]:
-        layout = "%Y/%m/%d"
-    layout, twofold = _day_or_month(plain_times(cells.head(2000)), layout)
-    return layout, clock, twofold
-
-
-def _layout(cells: pd.Series) -> str:
-    import pandas as pd
-
-    sample = plain_times(cells.head(2000))
-    if not sample.str.contains(r"\d", regex=True).mean() > 0.9:
-        return ""
-    best, hits = "", 0.9
-    for layout in (*TIMES, *DATES, *HOURS):
-        try:
-            share = float(
-                pd.to_datetime(sample, format=layout, errors="coerce", utc=True).notna().mean()
-            )
-        except (ValueError, TypeError, OverflowError):
-            continue
-        # 03.04. may be March or April; what reads more cells is right, and the first of equals.
-        if share > hits:
-            best, hits = layout, share
-            if share == 1.0:
-                break
-    return best
-
-
-def _day_or_month(cells: pd.Series, layout: str) -> tuple[str, str]:
-    """Exchange day and month where the days then lie closer; return also an ambiguous cell."""
-    import pandas as pd
-
-    # Days with points between are written day first wherever they are written so.
-    other = {"%m/%d": "%d/%m", "%d/%m": "%m/%d"}.get(layout[:5])
-    if other is None:
-        return layout, ""
-    swapped = other + layout[5:]
-    one, two = (pd.to_datetime(cells, format=each, errors="coerce") for each in (layout, swapped))
-    if two.isna().sum() > one.isna().sum():
-        return layout, ""
-    spans = [(times.max() - times.min()) for times in (one, two)]
-    if abs(spans[0] - spans[1]) < pd.Timedelta(days=1):
-        return layout, str(cells.iloc[0]) if bool((one != two).any()) else ""
-    return (layout if spans[0] < spans[1] else swapped), ""
-
-
-def _part_of_clock(cells: pd.Series, layout: str) -> str:
-    """Decide whether times are dates only, times of a day only, or both."""
-    if layout in HOURS or layout in DATES:
-        return "hour" if layout in HOURS else "date"
-    if layout != "ISO8601":
-        return "both"
-    # A workbook gives a date as its midnight, and a time of day as of the day before it begins to count.
-    if cells.str.contains(r"^(?:1899-12-3|1900-01-0)", regex=True).all():
-        return "hour"
-    dates = cells.str.fullmatch(r"\d{4}([-/]?)\d\d\1\d\d(?:[T ]00:00:00)?").all()
-    return "date" if dates else "both"

@@ -27,9 +27,9 @@ from linestudy.records.headers import (
     PREAMBLE,
     block_of,
     distinct_names,
+    header_names,
     header_of_lines,
     rows_of_lines,
-    stacked,
 )
 from linestudy.records.written.encodings import encoding_of
 from linestudy.results import InputError
@@ -103,7 +103,7 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
         # Nobody named the columns: they are called by their places.
         widest = max(map(len, (cells for _, cells in rows_of_lines(lines, mark))))
         heads = [[""] * widest]
-    names = distinct_names(stacked(*heads) if deep == 2 else heads[0], data, row + 1)
+    names = distinct_names(header_names(heads), data, row + 1)
     # A file may take much of the memory there is: no more copies of it than needed.
     below = text[begin:]
     del text
@@ -187,12 +187,26 @@ def decoded(raw: bytes, data: Data) -> str:
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     text = text.replace("\x00", "\ufffd") if "\x00" in text else text
-    text = without_formulas(text)
+    text = _with_plain_marks(without_formulas(text))
     return _without_outer_quotes(text) if text.lstrip()[:1] == '"' else text
 
 
 #: So many of the first lines are looked at.
 _FIRST = 40
+
+
+def _with_plain_marks(text: str) -> str:
+    """Write the commas and semicolons of an East Asian keyboard as plain ones, where they stand between the cells."""
+    if text.isascii() or ("，" not in text and "；" not in text):
+        return text
+    lines = [line for line in itertools.islice(_lines(text), _FIRST) if line.strip()]
+    if any(mark in line for line in lines for mark in DELIMITERS):
+        return text
+    for wide, plain in (("，", ","), ("；", ";")):
+        counts = {line.count(wide) for line in lines}
+        if len(lines) > 2 and len(counts) == 1 and counts != {0}:
+            return text.replace(wide, plain)
+    return text
 
 
 def _without_outer_quotes(text: str) -> str:
@@ -279,12 +293,35 @@ def _cells(body: bytes, mark: str, names: list[str], data: Data, line: int) -> p
             data.file, f"cannot be read as a table ({what})", "check its delimiter and quotes"
         ) from None
     found: pd.DataFrame = table.to_pandas(types_mapper={kind: text}.get, split_blocks=True)
+    if quoted and _quotes_are_inches(body, found, mark):
+        return _cells_without_quotes(body, mark, names, line)
     if uneven:
         found = _with_uneven(found, uneven, mark, data, line)
     found.index = _line_numbers(found, line) if quoted else pd.RangeIndex(line, line + len(found))
     if quoted and len(found):
         _check_last_quote(body, int(found.index[-1]) - line, mark, data)
     return found
+
+
+def _quotes_are_inches(body: bytes, found: pd.DataFrame, mark: str) -> bool:
+    """Check whether every line has all its cells once quotes are plain signs, and quotes took several lines for one cell."""
+    if not any(found[name].str.contains("\n", regex=False).any() for name in found):
+        return False
+    counts = {line.count(mark.encode()) for line in body.rstrip(b"\n").split(b"\n")}
+    return counts == {found.shape[1] - 1} and found.shape[1] > 1
+
+
+def _cells_without_quotes(body: bytes, mark: str, names: list[str], line: int) -> pd.DataFrame:
+    """Split lines at every mark, and take quotes off the cells that stand in them wholly."""
+    import pandas as pd
+
+    rows = [each.split(mark) for each in body.decode().rstrip("\n").split("\n")]
+    table = pd.DataFrame(rows, columns=names, dtype=str)
+    for name in names:
+        whole = table[name].str.fullmatch(r'"[^"]*"')
+        table[name] = table[name].where(~whole, table[name].str.strip('"'))
+    table.index = pd.RangeIndex(line, line + len(table))
+    return table.astype(pd.StringDtype("pyarrow", na_value=float("nan")))
 
 
 def _with_uneven(

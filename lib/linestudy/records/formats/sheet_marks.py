@@ -55,8 +55,8 @@ class Marks:
         Cells, by row and column, with a formula and no value.
     hidden : bool
         Whether the sheet itself is.
-    struck, coloured : tuple of (int, int)
-        Cells, by row and column, that are struck through, and that have a background.
+    struck, coloured, percent : tuple of (int, int)
+        Cells, by row and column, that are struck through, that have a background, and that are shown in per cent.
     """
 
     merged: tuple[Merged, ...] = ()
@@ -66,6 +66,7 @@ class Marks:
     hidden: bool = False
     struck: tuple[tuple[int, int], ...] = ()
     coloured: tuple[tuple[int, int], ...] = ()
+    percent: tuple[tuple[int, int], ...] = ()
 
 
 class HeldSheets:
@@ -98,8 +99,8 @@ class SheetNotes:
         Its name, where the sheet itself is hidden.
     unsaved : dict of str to int
         Column → formulas in it whose values were never saved.
-    struck, coloured : dict of str to tuple of int
-        Column → rows of the sheet in which its cell is struck through, or has a background.
+    struck, coloured, percent : dict of str to tuple of int
+        Column → rows of the sheet in which its cell is struck through, has a background, or is shown in per cent.
     """
 
     rows: frozenset[int] = frozenset()
@@ -108,6 +109,14 @@ class SheetNotes:
     unsaved: dict[str, int] = field(default_factory=dict)
     struck: dict[str, tuple[int, ...]] = field(default_factory=dict)
     coloured: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    percent: dict[str, tuple[int, ...]] = field(default_factory=dict)
+
+    def note_on_percent(self) -> str:
+        """Say which columns are shown in per cent and hold fractions; empty where none is."""
+        if not self.percent:
+            return ""
+        listed = ", ".join(f'"{name}"' for name in self.percent)
+        return f"{listed}: shown in per cent in the workbook, where 12 % is kept as 0.12, and read so; give limits as fractions too"
 
     def note_on_formulas(self) -> str:
         """Say which columns hold formulas without values, and what to do; empty where none does."""
@@ -168,6 +177,7 @@ def notes_of(sheet: _Sheet, begin: int, body: range, names: list[str]) -> SheetN
         unsaved,
         filled(marks.struck),
         filled(marks.coloured),
+        filled(marks.percent),
     )
 
 
@@ -201,21 +211,24 @@ def marks_of_xml(stream: IO[bytes], name: str) -> Marks:
             hidden = sheet.get("state", "visible") != "visible"
             found = _of_content(content, hidden, _TO_BE_WORKED_OUT.search(parts) is not None)
             styles = "xl/styles.xml"
-            struck, coloured = _odd_styles(
+            struck, coloured, percent = _odd_styles(
                 bundle.read(styles) if styles in bundle.namelist() else b""
             )
             return replace(
-                found, struck=_cells_of(content, struck), coloured=_cells_of(content, coloured)
+                found,
+                struck=_cells_of(content, struck),
+                coloured=_cells_of(content, coloured),
+                percent=_cells_of(content, percent),
             )
     return Marks()
 
 
-def _odd_styles(styles: bytes) -> tuple[frozenset[int], frozenset[int]]:
-    """Find the cell styles that are struck through, and those with a background of one colour."""
+def _odd_styles(styles: bytes) -> tuple[frozenset[int], frozenset[int], frozenset[int]]:
+    """Find the cell styles that are struck through, those with a background of one colour, and those in per cent."""
     from defusedxml.ElementTree import fromstring
 
     if not styles or len(styles) > _MOST_STYLES:
-        return frozenset(), frozenset()
+        return frozenset(), frozenset(), frozenset()
     parts = {str(part.tag).rpartition("}")[2]: part for part in fromstring(styles)}
     fonts = [
         any(
@@ -231,14 +244,23 @@ def _odd_styles(styles: bytes) -> tuple[frozenset[int], frozenset[int]]:
         )
         for fill in parts.get("fills", ())
     ]
+    # 9 and 10 are the formats 0% and 0.00% of every workbook.
+    in_percent = {"9", "10"} | {
+        str(each.get("numFmtId"))
+        for each in parts.get("numFmts", ())
+        if "%" in re.sub(r'"[^"]*"', "", each.get("formatCode", ""))
+    }
     struck: set[int] = set()
     coloured: set[int] = set()
+    percent: set[int] = set()
     for at, style in enumerate(parts.get("cellXfs", ())):
+        if style.get("numFmtId") in in_percent:
+            percent.add(at)
         for key, which, into in (("fontId", fonts, struck), ("fillId", fills, coloured)):
             number = style.get(key, "")
             if number.isdigit() and int(number) < len(which) and which[int(number)]:
                 into.add(at)
-    return frozenset(struck), frozenset(coloured)
+    return frozenset(struck), frozenset(coloured), frozenset(percent)
 
 
 #: More of styles than any hand made.

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from linestudy.records.headers import distinct_names, named_columns, one_line, stacked
+from linestudy.records.headers import distinct_names, header_names, named_columns, one_line
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -104,6 +104,9 @@ def separate_tables(rows: list[list[str]], at: int) -> list[tuple[int, int, int,
     other = [i for (_, before), (i, names) in itertools.pairwise(heads) if names != before]
     if other:
         return [(a, 0, b - 1, right) for a, b in itertools.pairwise([0, *other, len(rows)])]
+    below = _tables_below_blanks(rows)
+    if below:
+        return [(a, 0, b, right) for a, b in below]
     body = rows[at:]
     blank = [
         left
@@ -116,6 +119,36 @@ def separate_tables(rows: list[list[str]], at: int) -> list[tuple[int, int, int,
     if len(found) < 2 or any(a >= len(head) or head[a] != first for a, _ in found):
         return []
     return [(0, a, len(rows) - 1, b) for a, b in found]
+
+
+#: Fewest rows of numbers of a table among several in one file: a head of settings has fewer.
+_TABLE = 5
+
+
+def _tables_below_blanks(rows: list[list[str]]) -> list[tuple[int, int]]:
+    """Find tables with blank rows between that have other names each: results, and below them the curve of a pull.
+
+    Returns the first and last row of each; nothing where fewer than two are tables, or a stretch of numbers has no names.
+    """
+    found: list[tuple[int, int]] = []
+    heads: list[list[str]] = []
+    for filled, group in itertools.groupby(range(len(rows)), key=lambda i: width(rows[i]) > 0):
+        stretch = list(group)
+        if not filled:
+            continue
+        numbers = [i for i in stretch if any(map(is_number, rows[i]))]
+        head = next((i for i in stretch if width(rows[i]) > 1), None)
+        if len(numbers) < _TABLE:
+            continue
+        if head is None or any(map(is_number, rows[head])):
+            return []
+        names = [cell.strip() for cell in rows[head] if cell.strip()]
+        pairs = len(names) == 2 and not any(is_number(rows[i][0]) for i in numbers)
+        if pairs or names in heads:
+            return []
+        heads.append(names)
+        found.append((stretch[0], stretch[-1]))
+    return found if len(found) > 1 else []
 
 
 def blocks_of(rows: list[list[str]]) -> list[Block]:
@@ -261,8 +294,9 @@ def blocked_cells(rows: list[tuple[int, list[str]]], data: Data) -> tuple[pd.Dat
     for block in blocks_of(cells):
         head = [cell.strip() for cell in cells[block.head]]
         begin = block.begin
-        if data.header_rows == 2:
-            head, begin = stacked(head, cells[begin]), begin + 1
+        if data.header_rows in (2, 3):
+            more = data.header_rows - 1
+            head, begin = header_names([head, *cells[begin : begin + more]]), begin + more
         if wanted <= {*head, *map(one_line, head)}:
             found.append((block, begin))
             names.append(head)

@@ -33,10 +33,10 @@ from linestudy.records.headers import (
     block_of,
     columns_of_values,
     distinct_names,
+    header_names,
     header_of_rows,
     named_columns,
     one_line,
-    stacked,
 )
 from linestudy.records.written.web_page import is_sheet_xml
 from linestudy.results import InputError
@@ -124,8 +124,8 @@ def sheet_cells(
     head = [cell.strip() for cell in rows[header]]
     if not deep:
         head = [f"column {at + 1}" for at in range(max(map(len, rows)))]
-    if deep == 2:
-        head = stacked(head, rows[header + 1])
+    if deep > 1:
+        head = header_names([head, *rows[header + 1 : header + deep]])
     width = max(i for i, cell in enumerate(head) if cell) + 1
     names = distinct_names(head[:width], data, first + header)
     merged = [((a - begin, b), (c - begin, d)) for (a, b), (c, d) in sheet.marks.merged]
@@ -149,7 +149,7 @@ def _sheets_as_blocks(raw: bytes, data: Data, suffix: str) -> list[tuple[int, li
         sheet = workbook_rows(raw, data.model_copy(update={"sheet": name}), suffix)
         plain = data.model_copy(update={"levels": None})
         at, deep = header_of_rows(sheet.rows, sheet.first, plain)
-        head = stacked(*sheet.rows[at : at + 2]) if deep == 2 else sheet.rows[at]
+        head = header_names(sheet.rows[at : at + max(deep, 1)])
         if wanted <= {*map(str.strip, head), *map(one_line, head)}:
             found.append((sheet, at))
     return rows_below_names(found) if len(found) > 1 else []
@@ -419,7 +419,7 @@ def _within(marks: Marks, bounds: tuple[int, int, int, int], rows: int) -> Marks
     columns = frozenset(at - left for at in marks.columns if left <= at <= right)
     odd = (
         tuple((row - top, at - left) for row, at in cells if 0 <= row - top < rows and left <= at)
-        for cells in (marks.struck, marks.coloured)
+        for cells in (marks.struck, marks.coloured, marks.percent)
     )
     return Marks(merged, hidden, columns, unsaved, marks.hidden, *odd)
 

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from linestudy.records.cells.fractions import inches_as_decimals
 from linestudy.records.cells.signs import plain_signs
-from linestudy.records.formats.clock import EPOCH, SERIAL, how_written, parts_of_a_second
+from linestudy.records.formats.clock import EPOCH, SERIAL, parts_of_a_second
+from linestudy.records.formats.times_written import days_of, how_written
 from linestudy.records.infer.words import is_judgement, named_alone, says
 from linestudy.records.units import INCHES, is_unit, unit_in_head
 
@@ -54,6 +55,10 @@ class ColumnKind:
         Of times: a cell that nothing in the file tells the day and the month of.
     cells : tuple of str
         All of them, where the column holds words that recur.
+    days : int
+        Of times: how many days they are of, 0 where they say none.
+    comma : bool
+        Whether its numbers have decimal commas.
     """
 
     name: str
@@ -68,6 +73,8 @@ class ColumnKind:
     clock: str = ""
     twofold: str = ""
     cells: tuple[str, ...] = ()
+    days: int = 0
+    comma: bool = False
 
     @property
     def middle(self) -> float:
@@ -102,8 +109,11 @@ def kinds(table: TextTable) -> list[ColumnKind]:
     frame = table.cells.head(MOST_ROWS)
     found = [_kind(str(name), frame[name], table.units.get(str(name))) for name in frame]
     grouped = _grouped_beside_points({c.name: frame[c.name] for c in found if c.kind == "numbers"})
+    pointed = _grouped_beside_commas({c.name: frame[c.name] for c in found if c.kind == "numbers"})
     found = [
-        _kind(c.name, _without(frame[c.name], ","), c.unit) if c.name in grouped else c
+        _kind(c.name, _without(frame[c.name], "," if c.name in grouped else "."), c.unit)
+        if c.name in grouped | pointed
+        else c
         for c in found
     ]
     return _with_units_beside(found)
@@ -115,6 +125,20 @@ def _grouped_beside_points(cells: dict[str, pd.Series]) -> frozenset[str]:
     grouped = {name for name in commas if only_grouped(cells[name], ".")}
     points = any(_matching(column.head(500), _POINT) for column in cells.values())
     return frozenset(grouped) if points and grouped == commas else frozenset()
+
+
+def _grouped_beside_commas(cells: dict[str, pd.Series]) -> frozenset[str]:
+    """Find columns whose points group digits (998, 999, 1.000) because others have decimal commas and none has points."""
+    commas = [name for name, column in cells.items() if _matching(column.head(500), _COMMA)]
+    pointed = {
+        name for name, column in cells.items() if name not in commas and only_grouped(column, ",")
+    }
+    others = {
+        name
+        for name, column in cells.items()
+        if _matching(column.head(500), _POINT) and name not in pointed
+    }
+    return frozenset(pointed) if commas and not others else frozenset()
 
 
 def _with_units_beside(columns: list[ColumnKind]) -> list[ColumnKind]:
@@ -187,12 +211,16 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
             clock = "both" if "%H" in digits else "date"
             return ColumnKind(name, "times", *shared[1:], numbers, 0.0, digits, clock=clock)
         rising = float((np.diff(there) > 0).mean()) if whole and there.size > 1 else 0.0
-        return ColumnKind(shared[0], "numbers", *shared[1:], numbers, rising, "", unit, entries)
+        comma = _matching(text.head(500), _COMMA) > 0
+        return ColumnKind(
+            shared[0], "numbers", *shared[1:], numbers, rising, "", unit, entries, comma=comma
+        )
     layout, clock, twofold = how_written(filled)
     if layout:
+        days = 0 if clock == "hour" else days_of(filled, layout)
         return ColumnKind(
-            shared[0], "times", *shared[1:], numbers, 0.0, layout, clock=clock, twofold=twofold
-        )
+            shared[0], "times", *shared[1:], numbers, 0.0, layout, clock=clock, twofold=twofold, days=days
+        )  # fmt: skip
     kind = "judgements" if judged else "words"
     again = tuple(text.tolist()) if kind == "words" and entries else ()
     return ColumnKind(shared[0], kind, *shared[1:], numbers, 0.0, "", unit, entries, cells=again)
@@ -272,9 +300,9 @@ def _with_marks(text: pd.Series) -> NDArray[np.float64]:
 
 _GROUPED_BY_POINTS = r"[-+]?(?:\d{1,3}(?:\.\d{3})+|\d*)(?:,\d*)?(?:[eE][-+]?\d{1,3})?"
 _COMMA = re.compile(
-    r"\s*[-+]?(?:\d+|\d{1,3}(?:[.' \u00a0\u202f]\d{3})+),\d+(?:[eE][-+]?\d{1,3})?\s*(?:[A-Za-zµμ]{1,4})?"
+    r"\s*[-+]?(?:\d+|\d{1,3}(?:[.' \u00a0\u202f]\d{3})+),\d+(?:[eE][-+]?\d{1,3})?\s*(?:[A-Za-zµμ]{1,4}|%)?"
 )
-_POINT = re.compile(r"\s*[-+]?\d+\.\d+\s*(?:[A-Za-zµμ]{1,4})?")
+_POINT = re.compile(r"\s*[-+]?\d+\.\d+\s*(?:[A-Za-zµμ]{1,4}|%)?")
 _GROUPS = {
     ".": re.compile(r"\s*[-+]?\d{1,3}(?:\.\d{3})+,\d+\s*(?:[A-Za-zµμ]{1,4})?"),
     ",": re.compile(r"\s*[-+]?\d{1,3}(?:,\d{3})+\.\d+\s*(?:[A-Za-zµμ]{1,4})?"),

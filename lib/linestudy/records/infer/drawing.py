@@ -14,6 +14,7 @@ from linestudy.records.across.dimensions import limits_around
 from linestudy.records.across.specs import around, limits_from, says_most, says_zone, spec_of
 from linestudy.records.headers import names_within
 from linestudy.records.infer.column_kinds import ColumnKind, kinds, numeric
+from linestudy.records.infer.notices.list_columns import name_column, size_column
 from linestudy.records.infer.words import meanings, named_alone, plain_name, says
 from linestudy.records.units import is_unit
 from linestudy.results import InputError
@@ -290,7 +291,10 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
     if whole is not None and whole not in specs:
         # 规格 2.80 beside 公差 ±0.05.
         by_meaning.setdefault("nominal", whole)
-    name = by_meaning.get("characteristic") or _name_column(cells, set(by_meaning.values()))
+    if "nominal" not in by_meaning and any(m.endswith("tolerance") for m in by_meaning):
+        size = size_column(cells, set(by_meaning.values()))
+        by_meaning |= {"nominal": size} if size else {}
+    name = by_meaning.get("characteristic") or name_column(cells, set(by_meaning.values()))
     numbers = {
         m: numeric(cells[c].str.strip())
         for m, c in by_meaning.items()
@@ -381,16 +385,6 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
 def _spelt(unit: str) -> str:
     """Return a unit in its known spelling: lbf for LBF."""
     return next((each for each in (unit, unit.lower()) if is_unit(each)), "")
-
-
-def _name_column(cells: pd.DataFrame, taken: set[str]) -> str | None:
-    """Find the first column that holds mostly words."""
-    for column in cells:
-        text = cells[column].str.strip()
-        words = np.isnan(numeric(text)) & (text != "").to_numpy(dtype=bool)
-        if str(column) not in taken and words.mean() > 0.5:
-            return str(column)
-    return None
 
 
 def limits_of(

@@ -27,6 +27,7 @@ from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, ne
 from linestudy.records.infer.words import (
     is_nameless,
     meanings,
+    named_alone,
     plain_name,
     says,
     says_deviation,
@@ -34,6 +35,8 @@ from linestudy.records.infer.words import (
 
 #: Sheets that people fill in have few rows.
 _SHEET_ROWS = 150
+#: So many days or more make readings of one master a study over time.
+_MANY_DAYS = 3
 
 
 def masters(table: Table) -> Guess | None:
@@ -62,7 +65,14 @@ def masters(table: Table) -> Guess | None:
     part = next(
         (c for c in table.free() if says(c.name, "part", "number") and c not in others), None
     )
-    if part is not None:
+    dated = next((c for c in table.free("times") if c.days), None)
+    if known.distinct == 1 and dated is not None and _MANY_DAYS <= dated.days >= dated.filled / 24:
+        # One master again and again over days, an hour and more between: whether the gauge stays the same.
+        guess.role, guess.why = (
+            "drift",
+            f'one reference part, "{known.name}", read over {dated.days} days',
+        )
+    elif part is not None:
         table.take(guess, "part", part, entries_of(part))
     clock(table, guess)
     left = [c for c in others if c.name not in table.taken]
@@ -233,6 +243,16 @@ def _of_nest(
             guess = Guess("run", f"subgroups side by side: {names}")
             guess.across = f'"{label.name}" stands over {", ".join(sorted(label.entries)[:3])}, so subgroups lie across'
             return guess
+    stem = common_name(values) if found.levels == 1 else ""
+    if runs and named_alone(stem) == {"station"}:
+        guess = Guess("run", f"each stroke stands there once for {names}")
+        number_rows(table, guess)
+        clock(table, guess)
+        tags(table, guess, "coil", "stop")
+        verdict(table, guess)
+        guess.keys.append(("across", ["station"], f"{names} are names of stations"))
+        guess.values["value"] = {re.sub(r"^\D+", "", c.name) or c.name: c.name for c in values}
+        return guess
     if found.levels == 1 and (runs or (part is None and table.rows > _SHEET_ROWS)):
         guess = Guess("run", f"rows of {len(values)} neighbouring parts: {names}")
         guess.keys.append(("across", ["order"], f"{names} follow each other"))
@@ -387,29 +407,6 @@ def crossed_readings(table: Table) -> Guess | None:
         return guess
     keep(table, guess, values)
     return guess if guess.values else None
-
-
-def two_gauges(table: Table) -> Guess | None:
-    part = next((c for c in table.free() if says(c.name, "part", "number")), None)
-    values = [c for c in table.free("numbers") if c is not part and not is_label(c)]
-    if part is None or part.repeated > 1.05 or len(values) != 2 or not 5 <= table.rows <= 2000:
-        return None
-    one, other = (c.numbers for c in values)
-    both = np.isfinite(one) & np.isfinite(other)
-    if both.sum() < 5 or np.ptp(one[both]) == 0 or np.ptp(other[both]) == 0:
-        return None
-    together = float(np.corrcoef(one[both], other[both])[0, 1])
-    ratio = abs(values[0].middle / values[1].middle) if values[1].middle else 0.0
-    factors = (1.0, 25.4, 1 / 25.4, 1000.0, 1 / 1000.0)
-    near = [f for f in factors if ratio and abs(np.log(ratio / f)) < 0.05]
-    if together < 0.8 or not near:
-        return None
-    names = f'"{values[0].name}" and "{values[1].name}"'
-    guess = Guess("paired", f"{names} rise together (correlation {together:.2f}) and are alike")
-    table.take(guess, "part", part, f"{part.distinct} different entries in {table.rows} rows")
-    guess.values["value"] = [c.name for c in values]
-    guess.open.append(f'name the two gauges: gauges = ["{values[0].name}", "{values[1].name}"]')
-    return guess
 
 
 def specimens(table: Table) -> Guess | None:

@@ -8,8 +8,10 @@ from typing import Any
 import numpy as np
 
 from linestudy.records.across.specs import spec_of
-from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
+from linestudy.records.formats.clock import EPOCH, SERIAL
+from linestudy.records.formats.times_written import PLAIN_HOURS
 from linestudy.records.infer.column_kinds import ColumnKind
+from linestudy.records.infer.notices.day_or_month import ask, settled
 from linestudy.records.infer.words import named_alone, plain_name, says
 from linestudy.records.rows.chosen import names_a_product, parts_named
 from linestudy.results import counted
@@ -36,6 +38,8 @@ class Guess:
         What a characteristic might be called → its nominal, lower and upper limit, where the file says them.
     across : str
         What says that the records lie across, so that the table is to be turned about; empty where they do not.
+    twofold : str
+        The sentence that asks whether day or month comes first, one of `open`; empty where that is known.
     """
 
     role: str
@@ -46,6 +50,7 @@ class Guess:
     parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
     limits: dict[str, dict[str, float]] = field(default_factory=dict)
     across: str = ""
+    twofold: str = ""
 
 
 class Table:
@@ -75,19 +80,22 @@ class Table:
 
 def clock(table: Table, guess: Guess) -> None:
     """Find the clock: a column of dates with times, or one of each, or the first of what there is."""
-    times = table.free("times")
+    written, times = "how they are written", []
+    for column in table.free("times"):
+        own, how = settled(column, table.columns, table.file)
+        times.append(own)
+        written = how if own is not column else written
     whole = next((c for c in times if c.clock == "both"), None)
     date = next((c for c in times if c.clock == "date"), None)
     hour = next((c for c in times if c.clock == "hour"), None)
     for column in [c for c in (whole or date, hour) if c is not None and c.twofold]:
-        guess.open.append(
-            f'"{column.twofold}" in "{column.name}" may be day or month first: say so with time_format'
-        )
+        guess.twofold = ask(column.name, column.twofold)
+        guess.open.append(guess.twofold)
     if whole is None and date is not None and hour is not None:
         table.taken |= {date.name, hour.name}
         grounds = f"dates in {date.filled} cells and times of day in {hour.filled}"
         guess.keys.append(("time", [date.name, hour.name], grounds))
-        guess.keys += joint_time_format(date, hour)
+        guess.keys += joint_time_format(date, hour, written)
         return
     first = whole or next(iter(times), None)
     if first is not None:
@@ -97,10 +105,12 @@ def clock(table: Table, guess: Guess) -> None:
                 ("time_format", EPOCH, "seconds since 1970, or parts of them, in UTC")
             )
         elif first.layout != "ISO8601":
-            guess.keys.append(("time_format", first.layout, "how they are written"))
+            guess.keys.append(("time_format", first.layout, written))
 
 
-def joint_time_format(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, str]]:
+def joint_time_format(
+    date: ColumnKind, hour: ColumnKind, written: str = "how they are written"
+) -> list[tuple[str, Any, str]]:
     """Return the key for how date and time of day are written, where it is needed."""
     if SERIAL in (date.layout, hour.layout):
         return [("time_format", SERIAL, "days as workbooks count them")]
@@ -108,7 +118,7 @@ def joint_time_format(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any
         return []
     layout = "%Y-%m-%d" if date.layout == "ISO8601" else date.layout
     hours = "%H:%M:%S" if hour.layout == "ISO8601" else hour.layout
-    return [("time_format", f"{layout} {hours}", "how they are written")]
+    return [("time_format", f"{layout} {hours}", written)]
 
 
 def several_parts(table: Table, guess: Guess) -> None:

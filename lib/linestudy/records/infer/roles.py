@@ -15,7 +15,6 @@ from linestudy.records.infer.gauge_sheets import (
     crossed_readings,
     masters,
     specimens,
-    two_gauges,
     wide_sheet,
 )
 from linestudy.records.infer.guesses import (
@@ -23,6 +22,7 @@ from linestudy.records.infer.guesses import (
     Table,
     clock,
     common_name,
+    counts_strokes,
     entries_of,
     is_label,
     keep,
@@ -61,7 +61,7 @@ def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
         masters,
         wide_sheet,
         crossed_readings,
-        two_gauges,
+        _two_gauges,
         specimens,
         _drift,
     ):
@@ -69,6 +69,49 @@ def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
         if guess is not None:
             return guess
     return _run(Table(columns, rows, file))
+
+
+def _two_gauges(table: Table) -> Guess | None:
+    part = next((c for c in table.free() if says(c.name, "part", "number")), None)
+    values = [c for c in table.free("numbers") if c is not part and not is_label(c)]
+    between = _difference(values) if len(values) == 3 else None
+    values = [c for c in values if c is not between]
+    if part is None or part.repeated > 1.05 or len(values) != 2 or not 5 <= table.rows <= 2000:
+        return None
+    one, other = (c.numbers for c in values)
+    both = np.isfinite(one) & np.isfinite(other)
+    if both.sum() < 5 or np.ptp(one[both]) == 0 or np.ptp(other[both]) == 0:
+        return None
+    together = float(np.corrcoef(one[both], other[both])[0, 1])
+    ratio = abs(values[0].middle / values[1].middle) if values[1].middle else 0.0
+    factors = (1.0, 25.4, 1 / 25.4, 1000.0, 1 / 1000.0)
+    near = [f for f in factors if ratio and abs(np.log(ratio / f)) < 0.05]
+    if together < 0.8 or not near:
+        return None
+    names = f'"{values[0].name}" and "{values[1].name}"'
+    guess = Guess("paired", f"{names} rise together (correlation {together:.2f}) and are alike")
+    table.take(guess, "part", part, f"{part.distinct} different entries in {table.rows} rows")
+    if between is not None:
+        table.taken.add(between.name)
+    guess.values["value"] = [c.name for c in values]
+    guess.open.append(f'name the two gauges: gauges = ["{values[0].name}", "{values[1].name}"]')
+    return guess
+
+
+def _difference(columns: list[ColumnKind]) -> ColumnKind | None:
+    """Find the column that holds the difference of the two others, whatever its sign, in their unit or a thousandth."""
+    # One reading is the difference of the other and of the difference, too: what lies nearest to nought is it.
+    for column in sorted(columns, key=lambda c: abs(c.middle)):
+        one, other = (c.numbers for c in columns if c is not column)
+        both = np.isfinite(one) & np.isfinite(other) & np.isfinite(column.numbers)
+        if both.sum() < 5 or not np.ptp(column.numbers[both]):
+            continue
+        apart, said = (one - other)[both], column.numbers[both]
+        for factor in (1.0, -1.0, 1e3, -1e3):
+            # As rounded as readings and their difference are written.
+            if np.abs(factor * apart - said).max() <= 0.02 * np.ptp(said):
+                return column
+    return None
 
 
 def _bins(table: Table) -> Guess | None:
@@ -208,6 +251,21 @@ def _drift(table: Table) -> Guess | None:
     return guess if guess.values else None
 
 
+#: Fewest points of a curve.
+_CURVE = 20
+
+
+def _rises_evenly(column: ColumnKind) -> bool:
+    """Check whether numbers with decimals rise by the same step nearly always, as the travel of a pull; no reading does."""
+    numbers = column.numbers[np.isfinite(column.numbers)]
+    if column.whole or numbers.size < _CURVE:
+        return False
+    steps = np.diff(numbers)
+    middle = float(np.median(steps))
+    even = np.abs(steps - middle) < 0.02 * abs(middle)
+    return middle > 0 and float(even.mean()) > 0.8
+
+
 def _run(table: Table) -> Guess:
     machine = any(
         word in table.file
@@ -217,6 +275,16 @@ def _run(table: Table) -> Guess:
     if machine:
         guess = Guess("machine", "its name says that it is a short run of the machine")
     several_parts(table, guess)
+    counted = table.free("times") or any(
+        is_label(c) or counts_strokes(c) for c in table.free("numbers")
+    )
+    curve = next((c for c in table.free("numbers") if _rises_evenly(c)), None)
+    if curve is not None and not counted:
+        guess.open.append(
+            f'"{curve.name}" rises in equal steps, so the rows are points of a curve and no parts: leave the table out, and give '
+            "what is read off each curve (the peak of a pull), one row a specimen"
+        )
+        return guess
     number_rows(table, guess)
     clock(table, guess)
     if not machine:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -98,6 +98,10 @@ class Description:
         Columns that name several part numbers, of which a person has to take one, and their entries.
     listed : tuple of Drawn
         Characteristics that the table itself names, with their limits.
+    twofold : str
+        The sentence of `open` that asks whether day or month comes first; empty where that is known.
+    twice : dict of str to int
+        Names that stand there twice, and the place of the first column with it, counted from 1.
     """
 
     file: str
@@ -113,6 +117,8 @@ class Description:
     gauges: tuple[str, ...] = ()
     parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
     listed: tuple[Drawn, ...] = ()
+    twofold: str = ""
+    twice: dict[str, int] = field(default_factory=dict)
 
     def key(self, name: str) -> Any:
         """Give the value of a key, None where it has none."""
@@ -174,6 +180,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         raise InputError(path.name, "has a header but no rows", "give a file with data")
     table, before = arranged(table)
     table = replace(table, limits=place.by_column | table.limits)
+    twice = {} if place.data.blocks else _names_twice([str(name) for name in table.cells])
     legend, aside = legend_beside(table.cells)
     table = replace(table, cells=table.cells.drop(columns=aside))
     columns = kinds(table)
@@ -247,7 +254,8 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     guess.open += notes_on_cells(guess, table, [column.name for column in mine])
     guess.open += notes_on_columns(guess, columns, table.cells)
     formulas = table.beside.note_on_formulas() if table.beside else ""
-    guess.open += [formulas] if formulas else []
+    percent = table.beside.note_on_percent() if table.beside else ""
+    guess.open += [each for each in (formulas, percent) if each]
     readings = tuple(
         replace(readings_of(label, source, known), limits=limits_of(label, source, table, guess))
         for label, source in guess.values.items()
@@ -283,8 +291,15 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             reference,
             parts=guess.parts,
             listed=listed_of,
+            twofold=guess.twofold,
+            twice=twice,
         )
     ]
+
+
+def _names_twice(names: list[str]) -> dict[str, int]:
+    """Return the names that stand there again, and the place of the first column with each, counted from 1."""
+    return {name: at for at, name in enumerate(names, start=1) if f"{name} again" in names}
 
 
 def _turned(path: Path, place: TablePlace, why: str) -> list[Description]:

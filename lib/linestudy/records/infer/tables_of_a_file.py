@@ -266,11 +266,11 @@ def _of_rows(
             evidence = f"{len(blocks)} blocks below each other, {why}: {titles}"
             own = [*keys, ("blocks", tag, evidence)]
             changes = {"blocks": tag}
-            if rows_of_header(rows[blocks[0].head : blocks[0].end], 0) == 2:
-                changes["header_rows"] = 2
-                own.append(
-                    ("header_rows", 2, _two_rows(*rows[blocks[0].head : blocks[0].head + 2]))
-                )
+            deep = rows_of_header(rows[blocks[0].head : blocks[0].end], 0)
+            if deep > 1:
+                changes["header_rows"] = deep
+                said = _rows_over(*rows[blocks[0].head : blocks[0].head + 2])
+                own.append(("header_rows", deep, said))
             return [TablePlace(data.model_copy(update=changes), tuple(own))]
         found = []
         for title, begin, end in [(each.title, each.head, each.end) for each in blocks]:
@@ -279,9 +279,9 @@ def _of_rows(
                 ("block", title, f"one of {len(blocks)} blocks below each other: {titles}"),
             ]
             deep = rows_of_header(rows[begin:end], 0)
-            changes = {"block": title, **({"header_rows": 2} if deep == 2 else {})}
-            if deep == 2:
-                own.append(("header_rows", 2, _two_rows(rows[begin], rows[begin + 1])))
+            changes = {"block": title, **({"header_rows": deep} if deep > 1 else {})}
+            if deep > 1:
+                own.append(("header_rows", deep, _rows_over(rows[begin], rows[begin + 1])))
             found.append(TablePlace(data.model_copy(update=changes), tuple(own), title))
         return found
     at = header_row(rows)
@@ -301,9 +301,10 @@ def _of_rows(
     elif at:
         sentence = f"the first line that names most of the {usual_width(rows)} columns"
         own.append(("header_row", line, sentence))
-    if settings.get("header_rows") != 0 and rows_of_header(rows, at) == 2:
-        settings["header_rows"] = 2
-        own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
+    deep = rows_of_header(rows, at)
+    if settings.get("header_rows") != 0 and deep > 1:
+        settings["header_rows"] = deep
+        own.append(("header_rows", deep, _rows_over(rows[at], rows[at + 1])))
     by_column = limits_over(rows[:at], rows[at])
     above = {} if by_column else limits_in_pairs(rows[:at])
     lost = sum(sum(map(is_number, row)) >= max(2, width(row) / 2) for row in rows[:at])
@@ -331,7 +332,7 @@ def _has_no_names(rows: list[list[str]], at: int) -> bool:
     return bool(decimals) and all(is_number(row[i]) for row in body[:-1] for i in decimals)
 
 
-def _two_rows(upper: list[str], lower: list[str]) -> str:
+def _rows_over(upper: list[str], lower: list[str]) -> str:
     above = next((cell for cell in upper if cell.strip()), "")
     below = next((cell for cell in lower if cell.strip()), "")
     return f'"{above.strip()[:30]}" stands over "{below.strip()[:30]}" and others'

@@ -6,7 +6,7 @@ import functools
 import re
 from typing import TYPE_CHECKING
 
-from linestudy.records.headers import SAID_OF_LIMITS
+from linestudy.records.cells.limit_words import SAID_OF_LIMITS
 from linestudy.records.units import without_unit
 
 if TYPE_CHECKING:
@@ -79,17 +79,20 @@ WORDS: dict[str, tuple[str, ...]] = {
         "moyen de contrôle", "量具", "测量设备", "測定器", "検査具"),
 }  # fmt: skip
 
+# Names are compared without regard to case, for which ß is ss.
+WORDS = {meaning: tuple(word.casefold() for word in words) for meaning, words in WORDS.items()}
+
 #: Words of a judgement: accepted and rejected.
 ACCEPTED = frozenset([
     "ok", "good", "pass", "passed", "accept", "accepted", "io", "i.o.", "i.o", "gut", "go", "yes", "true", "bon", "conforme",
-    "合格", "良", "良品", "○", "✓", "a", "1",
+    "合格", "良", "良品", "○", "◯", "〇", "✓", "✔", "☑", "a", "1",
     "aprovado", "aprovada", "bueno", "aceptado", "correcto", "buono", "accettato", "dobry", "dobra", "dobre", "zgodny", "dobrý",
     "vyhovuje", "shodný", "megfelelő", "goed", "goedgekeurd", "akkoord", "godkänd", "kabul", "uygun", "годен", "соответствует",
     "합격", "양호", "양품", "適合", "通过", "jó", "bun", "bună", "conform", "đạt",
 ])  # fmt: skip
 REJECTED = frozenset([
     "nok", "ng", "not ok", "bad", "fail", "failed", "reject", "rejected", "nio", "n.i.o.", "n.i.o", "schlecht", "nogo",
-    "no go", "no", "false", "scrap", "ausschuss", "defective", "defect", "n.g.", "out of tolerance", "rebut", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "r", "0",
+    "no go", "no", "false", "scrap", "ausschuss", "defective", "defect", "n.g.", "out of tolerance", "rebut", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "✘", "☒", "r", "0",
     "reprovado", "reprovada", "não conforme", "nao conforme", "rejeitado", "malo", "rechazado", "no conforme", "scarto", "respinto",
     "zły", "zła", "złe", "niezgodny", "odrzucony", "špatný", "nevyhovuje", "neshodný", "zmetek", "selejt", "nem megfelelő", "fout",
     "afgekeurd", "underkänd", "ret", "uygun değil", "брак", "не годен", "негоден", "не соответствует", "불합격", "불량", "불량품",
@@ -106,7 +109,7 @@ _AFFIRMED = (
     ("ja", "nej"), ("waar", "onwaar"), ("はい", "いいえ"), ("是", "否"), ("真", "假"), ("예", "아니요"),
 )  # fmt: skip
 #: Letters that accept and reject, in the same way.
-_LETTERS = (("p", "f"), ("g", "b"), ("g", "s"), ("g", "ng"), ("c", "nc"), ("b", "m"), ("go", "nogo"))  # fmt: skip
+_LETTERS = (("p", "f"), ("g", "b"), ("g", "s"), ("g", "ng"), ("c", "nc"), ("b", "m"), ("go", "nogo"), ("o", "x"))  # fmt: skip
 #: Names of columns in which "yes" says that something is wrong.
 _FAULTS = frozenset([
     "defect", "defects", "defective", "fault", "faulty", "fail", "failed", "failure", "error", "scrapped", "rejects", "reject", "defekt", "fehler", "fehlerhaft", "mangel",
@@ -154,6 +157,8 @@ def plain_name(name: str) -> str:
 def meanings(name: str) -> tuple[str, ...]:
     """List what a column's name may mean, best first; empty where nothing is known."""
     plain = plain_name(name)
+    if name.strip() in ("+/-", "±", "+-"):
+        return ("tolerance",)
     sign = _SIGN.search(name.casefold())
     if sign is not None and _TOLERANCE.search(name.casefold()):
         return ("upper tolerance",) if sign[1] == "+" else ("lower tolerance",)

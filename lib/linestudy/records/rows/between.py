@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.records.across.specs import spec_of
+from linestudy.records.cells.limit_words import said_of_limits
 from linestudy.records.files import line_of
 from linestudy.records.formats.stacked_tables import PAGE, is_number
-from linestudy.records.headers import one_line, said_of_limits
+from linestudy.records.headers import one_line
 from linestudy.records.rows.totals import is_total
 from linestudy.results import InputError
 
@@ -63,6 +64,40 @@ def rows_of_names(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
             )
     if not found[0]:
         found[0] = _translated(table, data)
+    return found
+
+
+def heads_above(table: pd.DataFrame, again: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Find the rows above names that come again: the head of a further report, as "Program; K2" and "Start; 22:00".
+
+    Parameters
+    ----------
+    table : pandas.DataFrame of str
+    again : numpy.ndarray of bool
+        Rows of names, from :func:`rows_of_names`.
+
+    Returns
+    -------
+    numpy.ndarray of bool, one for each row
+        Rows up to a blank one, or to one of readings, whose first cell is a word and whose other columns are empty for the
+        most part.
+    """
+    found = np.zeros(len(table), dtype=bool)
+    for at in np.flatnonzero(again):
+        above = int(at) - 1
+        while above >= 0 and int(at) - above <= _DEEPEST and not again[above]:
+            cells = [cell for cell in table.iloc[above].str.strip().tolist() if cell]
+            if not cells:
+                above -= 1
+                continue
+            first = str(table.iloc[above, 0]).strip()
+            if len(cells) > max(2, table.shape[1] // 2) or not first or is_number(first):
+                break
+            # A first column of words names parts, and so may this cell.
+            if not is_number(str(table.iloc[int(at) + 1 : int(at) + 2, 0].str.strip().str.cat())):
+                break
+            found[above] = True
+            above -= 1
     return found
 
 

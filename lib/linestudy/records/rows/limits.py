@@ -10,8 +10,8 @@ import re
 from typing import TYPE_CHECKING
 
 from linestudy.records.across.specs import spec_of
+from linestudy.records.cells.limit_words import said_of_limits
 from linestudy.records.formats.stacked_tables import is_number
-from linestudy.records.headers import said_of_limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -49,7 +49,7 @@ def limits_below(rows: pd.DataFrame) -> dict[str, dict[str, str]]:
     Returns
     -------
     dict of str to dict
-        What a row says, as :func:`linestudy.records.headers.said_of_limits` does → column → cell.
+        What a row says, as :func:`linestudy.records.cells.limit_words.said_of_limits` does → column → cell.
     """
     found: dict[str, dict[str, str]] = {}
     for cells in rows.astype(str).to_dict("records"):
@@ -107,7 +107,7 @@ def limits_over(rows: list[list[str]], names: list[str]) -> dict[str, dict[str, 
     Returns
     -------
     dict of str to dict
-        What a row says, as :func:`linestudy.records.headers.said_of_limits` does → column → cell. Nothing where no
+        What a row says, as :func:`linestudy.records.cells.limit_words.said_of_limits` does → column → cell. Nothing where no
         number stands above a name, or no row has one of its own for two columns and none says a limit of one column
         in its place.
     """

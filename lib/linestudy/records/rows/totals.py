@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linestudy.records.cells.limit_words import said_of_limits
 from linestudy.records.formats.stacked_tables import is_number
-from linestudy.records.headers import said_of_limits
 
 if TYPE_CHECKING:
     import pandas as pd

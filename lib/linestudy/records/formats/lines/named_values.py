@@ -59,7 +59,8 @@ def pairs_in(lines: list[str]) -> list[str]:
     ['time', 'stroke', 'width', 'ok']
     """
     rows = _rows(lines[:_LOOKED_AT])
-    filled = sum(1 for line in lines[:_LOOKED_AT] if line.strip())
+    # A rule between two records is no line of either.
+    filled = sum(1 for line in lines[:_LOOKED_AT] if re.search(r"\w", line))
     rows = [(at, {n: v for n, v in row.items() if n != BESIDE}) for at, row in rows]
     names = _names(rows)
     numbered = {n for _, row in rows for n, value in row.items() if re.match(r"[-+]?[\d.,]", value)}

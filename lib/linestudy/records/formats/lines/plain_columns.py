@@ -188,6 +188,10 @@ def _sorted_out(lines: list[str]) -> _Rows:
             feature = named[1]
         else:
             labels |= {m[1].strip(): m[2].strip() for m in _LABEL.finditer(line.strip())}
+    # A name at the right end below which nothing ever stands, as "Out" where every part is within.
+    farthest = max((cell.end for _, cells in found.rows for cell in cells), default=0)
+    while farthest and len(found.names) > 2 and split[head][len(found.names) - 1].begin >= farthest:
+        found.names = found.names[:-1]
     return found
 
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.records.formats.clock import how_written
+from linestudy.records.formats.times_written import how_written
+from linestudy.records.infer.wide_names import nest
 from linestudy.records.infer.words import meanings, says
 
 if TYPE_CHECKING:
@@ -53,7 +54,27 @@ def lies_across(columns: list[ColumnKind], rows: int) -> str:
     others = [c for c in columns if c not in dated and c.kind != "empty"]
     if len(dated) >= _FEWEST and len(others) <= 1 and _alike(dated):
         return f'"{dated[0].name}", "{dated[1].name}" and others are dates or times, so the readings of each lie in a column'
-    return _parts(columns, values)
+    return _readings_by_person(columns) or _parts(columns, values)
+
+
+def _readings_by_person(columns: list[ColumnKind]) -> str:
+    """Say that people and trials stand below each other in one column of names, "Anna / 1", over parts side by side."""
+    names = [c for c in columns if c.kind == "words"]
+    parts = [c for c in columns if c.kind == "numbers"]
+    if len(names) != 1 or len(names) + len(parts) != sum(c.kind != "empty" for c in columns):
+        return ""
+    label, numbered = names[0], [_NUMBERED.fullmatch(c.name.strip()) for c in parts]
+    said = [match[1] for match in numbered if match]
+    found = nest(list(label.entries)) if label.distinct == label.filled else None
+    stems = {stem.strip() for stem in said}
+    if found is None or found.levels != 2 or len(said) != len(parts) or len(stems) != 1:
+        return ""
+    if not says(stems.pop(), "part") or not _alike(parts):
+        return ""
+    shown = ", ".join(list(label.entries)[:3])
+    return (
+        f'{shown} name rows by person and trial, and each part, as "{parts[0].name}", has a column'
+    )
 
 
 def _parts(columns: list[ColumnKind], values: list[ColumnKind]) -> str:

@@ -38,7 +38,7 @@ def header_row(rows: list[list[str]]) -> int:
         if not width(row) or sum(map(is_number, row)) > width(row) / 2 or _is_pair(head, i):
             continue
         # A line of the preamble names fewer things; only the upper row of two has gaps.
-        if rows_of_header(rows, i) == 2 or (_extent(row) >= usual and width(row) > usual / 2):
+        if rows_of_header(rows, i) > 1 or (_extent(row) >= usual and width(row) > usual / 2):
             return _below_pairs(head, i)
     return next((i for i, row in enumerate(head) if width(row) > usual / 2), 0)
 
@@ -80,9 +80,11 @@ def _extent(row: list[str]) -> int:
 
 
 def rows_of_header(rows: list[list[str]], at: int) -> int:
-    """Return 2 if the header takes two rows, names with gaps and names below that distinguish them, else 1."""
+    """Return 2 or 3 if the header takes so many rows, names with gaps and names below that distinguish them, else 1."""
     if at + 2 >= len(rows):
         return 1
+    if _three(rows[at : at + 4]):
+        return 3
     upper, lower, below = rows[at], rows[at + 1], rows[at + 2]
     names = [cell.strip() for cell in lower if cell.strip()]
     if _parts_under(upper, lower):
@@ -100,6 +102,21 @@ def rows_of_header(rows: list[list[str]], at: int) -> int:
         return 1
     # Readings below have decimals, or are many more different ones.
     return 2 if any(is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1
+
+
+def _three(rows: list[list[str]]) -> bool:
+    """Check whether trials are counted below people, and these stand below characteristics, each with gaps behind."""
+    if len(rows) < 4 or any(map(is_number, [*rows[0], *rows[1]])):
+        return False
+    top, middle, last = ([i for i, cell in enumerate(row) if cell.strip()] for row in rows[:3])
+    names = [rows[2][i].strip() for i in last]
+    counted = [name for name in names if re.fullmatch(r"\D{0,12}\d{1,2}", name)]
+    return (
+        2 <= len(top) < len(middle) < len(counted) >= len(last) - 2
+        and len(set(counted)) < len(counted)
+        and set(top) - {0} <= set(middle)
+        and sum(map(is_number, rows[3])) >= len(counted)
+    )
 
 
 def _parts_under(upper: list[str], lower: list[str]) -> bool:
