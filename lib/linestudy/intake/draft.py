@@ -396,7 +396,12 @@ def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[
 
 def _by_place(keys: dict[str, Any], twice: dict[str, int], why: dict[str, str]) -> dict[str, Any]:
     """Name a column by its place where another one has its name too, and nothing is read from that."""
-    used = {name for key in NAMING_KEYS if key in keys for name in names_within(keys[key])}
+    if not twice:
+        return keys
+    # A known value may stand where the name of a column may.
+    naming = [key for key in NAMING_KEYS if isinstance(keys.get(key), str | list | dict)]
+    naming = [key for key in naming if key != "reference" or isinstance(keys[key], str)]
+    used = {name for key in naming for name in names_within(keys[key])}
     first = {
         name: f"column {place}"
         for name, place in twice.items()
@@ -410,8 +415,8 @@ def _by_place(keys: dict[str, Any], twice: dict[str, int], why: dict[str, str]) 
             return {label: named(each) for label, each in source.items()}
         return [named(each) for each in source]
 
-    for key in NAMING_KEYS if first else ():
-        if key in keys and not first.keys().isdisjoint(names_within(keys[key])):
+    for key in naming if first else ():
+        if not first.keys().isdisjoint(names_within(keys[key])):
             keys[key] = named(keys[key])
             other = next(name for name in first if first[name] in names_within(keys[key]))
             said = f'"{other}" stands there twice, and this is the first'
