@@ -127,7 +127,7 @@ def _below_dates(cells: pd.Series, data: Data) -> tuple[pd.Series, str] | None:
     date = plain.where(alone).ffill()
     joined = (date + " " + plain).where(~alone & (plain != "").to_numpy(dtype=bool), "")
     written = "%Y-%m-%d" if layout == "ISO8601" else layout
-    return joined.astype(object).rename(cells.name), f"{written} {data.time_format}"
+    return joined.astype(object).rename(str(cells.name)), f"{written} {data.time_format}"
 
 
 def _of_day(layout: str | None) -> bool:
