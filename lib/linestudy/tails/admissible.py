@@ -25,6 +25,7 @@ none of them shows may hold any index.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -138,9 +139,21 @@ class Tails:
 
     def moved(self, mean: float, sd: float, n: int) -> Tails:
         """Return the same shape with another mean and standard deviation, known from `n` values."""
+        return self._of_stream(lambda item: item.moved(mean, sd, n), mean, sd, n)
+
+    def stretched(self, bound: float, mean: float, sd: float, n: int) -> Tails:
+        """Return the same shape of distances from a bound, with another mean and SD, known from `n` values."""
+        scale = mean - bound
+        return self._of_stream(
+            lambda item: item.stretched(bound, scale, sd / scale, n), mean, sd, n
+        )
+
+    def _of_stream(
+        self, carry: Callable[[Candidate], Candidate], mean: float, sd: float, n: int
+    ) -> Tails:
         share = n / self.n
         at, gone, unseen = (
-            tuple(item.moved(mean, sd, n) for item in some)
+            tuple(carry(item) for item in some)
             for some in (self.admissible, self.rejected, self.unseen)
         )
         return Tails(

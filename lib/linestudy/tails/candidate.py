@@ -134,6 +134,24 @@ class Candidate:
             sf=lambda x: sf((np.asarray(x, dtype=float) - mean) / sd),
         )
 
+    def stretched(self, bound: float, scale: float, variation: float, n: int) -> Candidate:
+        """Return a candidate of distances from a bound over their mean by stream, for one stream of `n` values.
+
+        The stream's own mean distance is known from its values alone, with a relative error of its coefficient of
+        variation over the root of `n`, which is added to the scatter of the shape.
+        """
+        at = self.quantiles
+        own = scale * scale * at[:, :, None] * at[:, None, :] * variation**2 / n
+        cdf, sf = self.cdf, self.sf
+        return replace(
+            self,
+            n=n,
+            quantiles=bound + scale * at,
+            covariance=scale * scale * np.nan_to_num(self.covariance) + np.nan_to_num(own),
+            cdf=lambda x: cdf((np.asarray(x, dtype=float) - bound) / scale),
+            sf=lambda x: sf((np.asarray(x, dtype=float) - bound) / scale),
+        )
+
     def side(
         self, limit: float, upper: bool, c: float, n_eff_mean: float, n_eff_sd: float, sd: float
     ) -> tuple[float, float]:

@@ -220,3 +220,26 @@ def test_rows_that_name_no_stream_are_told_as_such() -> None:
         describe(y, Tags(stream=stream)).streams, key=lambda s: s.tails.index(-6, 6, 0.95).estimate
     )
     assert worst.name == "no stream named"
+
+
+def test_streams_beside_a_bound_are_described_together_where_they_differ_by_a_factor() -> None:
+    """Four stations of thirty offsets each: one by one a lognormal is rejected in none of them, and no index holds."""
+    rng = np.random.default_rng(5)
+    lane = np.tile(np.arange(4), 31)
+    factor = np.array([0.9, 1.0, 1.1, 1.0])[lane]
+    y = factor * rng.weibull(1.5, lane.size)
+    found = describe(y, Tags(stream=lane), bound=0.0)
+    assert [one.name for one in found.streams] == ["0", "1", "2", "3"]
+    kept = [{item.name for item in one.tails.admissible} for one in found.streams]
+    assert all(names == kept[0] for names in kept)
+    assert "lognormal" not in kept[0]
+    means = [float(y[lane == k].mean()) for k in range(4)]
+    medians = [float(next(iter(one.tails.admissible)).quantiles[0, 1]) for one in found.streams]
+    assert np.allclose(np.divide(medians, means), medians[0] / means[0])
+    # A station of another shape keeps its own.
+    y = np.where(lane == 3, 3 + 0.2 * rng.normal(size=lane.size), rng.weibull(1.0, lane.size))
+    found = describe(y, Tags(stream=lane), bound=0.0)
+    assert len({frozenset(i.name for i in one.tails.admissible) for one in found.streams}) > 1
+    # A bound that no value comes near says nothing of how streams differ.
+    far = describe(90 + 4 * rng.normal(size=lane.size), Tags(stream=lane), bound=0.0)
+    assert len(far.streams) == 4

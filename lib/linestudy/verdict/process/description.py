@@ -37,6 +37,11 @@ if TYPE_CHECKING:
 
 #: Fewest values of a stream that is described separately; smaller ones stay with the whole.
 LEAST_STREAM = 20
+#: Standard deviations from their mean to a bound within which values of streams are taken to differ by a factor (a choice).
+_NEAR_BOUND = 3.0
+#: Level at which streams have different shapes. Beside a bound a stream that lies farther off has another shape than its
+#: neighbours, and what one factor makes of both is true of neither, so that doubt counts sooner there.
+_SHAPES, _SHAPES_BESIDE_BOUND = 0.001, 0.05
 #: What values are called whose row names no stream where others do.
 _NAMELESS = "no stream named"
 
@@ -309,18 +314,29 @@ def _described(
 ) -> list[Stream]:
     """Describe the tails of every stream; of all together where the streams have one shape."""
     share_mean, share_spread = steady.n_eff_mean / y.size, steady.n_eff_sd / y.size
-    if len(names) > 1 and bound is None:
+    if len(names) > 1:
         z, about = np.full(y.size, np.nan), {}
         for name, here in names:
             mean, sd = mean_and_sd(y[here])
             about[name] = float(mean), float(sd), int(here.sum())
-            z[here] = (y[here] - mean) / sd if sd > 0 else 0.0
+            if sd > 0:
+                z[here] = (
+                    (y[here] - mean) / sd if bound is None else (y[here] - bound) / (mean - bound)
+                )
         held = ~np.isnan(z)
         z, codes = z[held], codes[held]
-        if all(sd > 0 for _, sd, _ in about.values()) and _one_shape(z, codes):
+        level = _SHAPES if bound is None else _SHAPES_BESIDE_BOUND
+        if _of_one_kind(list(about.values()), bound) and _one_shape(z, codes, level):
             shares = {"n_eff_mean": share_mean * z.size, "n_eff_sd": share_spread * z.size}
-            shape = tails(z, bound=None, **shares)
-            return [Stream(name, shape.moved(*known)) for name, known in about.items()]
+            if bound is None:
+                shape = tails(z, bound=None, **shares)
+                return [Stream(name, shape.moved(*known)) for name, known in about.items()]
+            shape = tails(z, bound=0.0, **shares)
+            # What describes none of them together may describe each.
+            if shape.admissible:
+                return [
+                    Stream(name, shape.stretched(bound, *known)) for name, known in about.items()
+                ]
     found = []
     for name, here in names:
         part = y if here is None else y[here]
@@ -344,8 +360,15 @@ def _described(
     ]
 
 
-def _one_shape(z: Any, codes: Any) -> bool:
-    """Test whether the streams' standardised values fall alike into five ranges (chi-square, 0.001)."""
+def _of_one_kind(about: list[tuple[float, float, int]], bound: float | None) -> bool:
+    """Whether streams may differ by level and spread alone; beside a bound that values come near, by one factor."""
+    if not all(sd > 0 for _, sd, _ in about):
+        return False
+    return bound is None or all(0 < mean - bound < _NEAR_BOUND * sd for mean, sd, _ in about)
+
+
+def _one_shape(z: Any, codes: Any, level: float) -> bool:
+    """Test whether the streams' standardised values fall alike into five ranges (chi-square)."""
     from scipy.stats import chi2
 
     edges = np.quantile(z, [0.05, 0.25, 0.75, 0.95])
@@ -356,7 +379,7 @@ def _one_shape(z: Any, codes: Any) -> bool:
     expected = table.sum(1, keepdims=True) * table.sum(0) / table.sum()
     used = expected > 0
     statistic = float(((table - expected)[used] ** 2 / expected[used]).sum())
-    return bool(chi2.sf(statistic, 4 * (table.shape[0] - 1)) > 0.001)
+    return bool(chi2.sf(statistic, 4 * (table.shape[0] - 1)) > level)
 
 
 def _streams(tags: Tags, n: int) -> tuple[Any, list[tuple[str, Any]]]:
