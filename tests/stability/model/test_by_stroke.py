@@ -59,14 +59,44 @@ def test_lanes_alike_are_worth_less_than_their_number() -> None:
     assert apart.subgroups == STROKES // 5 * LANES
 
 
-def test_stations_that_take_turns_are_tested_as_one_run() -> None:
+def test_stations_that_take_turns_are_tested_as_one_run_and_each_by_itself() -> None:
     y, _, subgroup, lane = tool(2, 0.0)
     order = np.arange(y.size) * 1.0
     assert not side_by_side(order, lane)
     assert not side_by_side(order, None)
-    assert stability_tests_by_stroke(y, order, subgroup, lane) == stability_tests(
-        y, order, subgroup, lane
+    found, whole = (
+        stability_tests_by_stroke(y, order, subgroup, lane),
+        stability_tests(y, order, subgroup, lane),
     )
+    more = {"level of one stream", "spread of one stream"}
+    assert {name: p for name, p in found.tests.items() if name not in more} == whole.tests
+    assert more < set(found.tests)
+    assert (found.n_eff_mean, found.subgroups) == (whole.n_eff_mean, whole.subgroups)
+    # Of streams with a handful of subgroups nothing is asked by itself.
+    few = stability_tests_by_stroke(y[:120], order[:120], subgroup[:120], lane[:120])
+    assert not more & set(few.tests)
+
+
+def taking_turns(
+    seed: int, factor: float = 1.0, step: float = 0.0
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Six lanes of which the third spreads more, or lies higher, in the second half; a fifth of the parts is charted."""
+    order = np.arange(3000)
+    lane, stroke = order % 6, order // 6
+    subgroup = np.where(stroke % 25 < 5, stroke // 25 * 6 + lane, -1)
+    late = (lane == 2) & (order >= 1500)
+    y = np.random.default_rng(seed).normal(size=3000) * np.where(late, factor, 1.0)
+    return y + step * late, order + 1.0, subgroup, lane
+
+
+def test_one_lane_of_six_that_spreads_more_is_seen_where_a_fifth_of_its_parts_is_charted() -> None:
+    seen = [stability_tests_by_stroke(*taking_turns(seed, 3.0)) for seed in range(10)]
+    assert sum(one.p < 0.005 and one.matters for one in seen) >= 9
+    assert all(one.strongest == "spread of one stream" for one in seen if one.p < 1e-4)
+    seen = [stability_tests_by_stroke(*taking_turns(seed, step=1.5)) for seed in range(10)]
+    assert sum(one.p < 0.005 for one in seen) >= 9
+    still = [stability_tests_by_stroke(*taking_turns(seed)) for seed in range(10)]
+    assert all(one.p > 0.0005 for one in still)
 
 
 def test_subgroups_that_hold_several_streams_are_formed_anew() -> None:

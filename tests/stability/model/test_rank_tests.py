@@ -43,3 +43,15 @@ def test_a_plan_that_meets_a_cycle_always_at_one_place_is_seen() -> None:
     assert cycle.p < 1e-4
     assert cycle.matters
     assert stability_tests(noise, at * 1.0, plan).p > 0.005
+
+
+def test_streams_of_coarse_readings_that_take_turns_by_subgroup_do_not_spread_otherwise() -> None:
+    """In steps of one SD the tied scores near nought differ a little from stream to stream, which ranks of all would read as spread."""
+    group = np.arange(1500) // 5
+    lane = group % 4
+    found = []
+    for seed in range(8):
+        y = np.random.default_rng(seed).normal(size=1500).round() + 0.3 * lane
+        found.append(stability_tests(y, np.arange(1500.0), group, lane).p)
+    assert min(found) > 0.001
+    assert sum(p < 0.02 for p in found) <= 2

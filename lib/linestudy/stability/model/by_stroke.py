@@ -8,13 +8,15 @@ together by Cauchy's combination, which allows for what streams have in common.
 
 Where streams rise and fall together, each one's level is tested once more with that taken off: what is left of its scores after
 least squares on the mean score of the others in the same stroke. A lane that leaves the others is seen sooner there, as
-its scatter is smaller. What neighbours have in common may be more in it than in the stream itself; where it is more than is allowed a
+its scatter is smaller. Streams that take turns, one part to a stroke, are tested together and each by itself; p-values of
+the single ones for level, and for spread, are put together into one each. What neighbours have in common may be more in it than in the stream itself; where it is more than is allowed a
 stream, nothing is concluded. It misleads where a part's number does not tell its stroke.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -39,6 +41,8 @@ _NEIGHBOURS = 5
 #: Correlation of a stream with the others from which it is held against them (a choice: a tenth of its variance or more is
 #: theirs), and fewest strokes in which all are there.
 _TOGETHER, _STROKES = 0.3, 40
+#: Subgroups of a stream from which it is tested by itself as well where streams take turns.
+_LEAST_GROUPS = 8
 
 
 def side_by_side(order: Any, stream: Any) -> bool:
@@ -96,7 +100,8 @@ def stability_tests_by_stroke(
     """
     ranked = stream if within is None else within
     if not side_by_side(order, stream):
-        return stability_tests(y, order, subgroup, ranked, resets)
+        found = stability_tests(y, order, subgroup, ranked, resets)
+        return found if stream is None else _and_alone(found, y, order, subgroup, stream, resets)
     rest, slope = without_wear(y, order, resets)
     mixed = _mixed(subgroup, stream)
     lanes = []
@@ -140,6 +145,37 @@ def stability_tests_by_stroke(
         sum(one.subgroups for one in lanes),
         slope,
         alone=1 + (parts - 1) * alike,
+    )
+
+
+def _and_alone(
+    found: StabilityTests, y: Any, order: Any, subgroup: Any, stream: Any, resets: tuple[float, ...]
+) -> StabilityTests:
+    """Add what each stream shows by itself where streams take turns: among all, one of six that spreads more is hardly seen."""
+    if _mixed(subgroup, stream):
+        return found
+    rest, _ = without_wear(y, order, resets)
+    alone = []
+    for code in np.unique(stream[stream >= 0]):
+        rows = np.flatnonzero(stream == code)
+        charted = subgroup[rows][subgroup[rows] >= 0]
+        if charted.size < rows.size and charted.size < _STROKES:
+            continue
+        if np.unique(charted).size >= _LEAST_GROUPS:
+            alone.append(stability_tests(rest[rows], order[rows], subgroup[rows]))
+    if len(alone) < 2:
+        return found
+    tests = dict(found.tests)
+    for kind in ("level", "spread"):
+        own = [p for one in alone for name, p in one.tests.items() if name.startswith(kind)]
+        if own:
+            tests[f"{kind} of one stream"] = combined(own)
+    return replace(
+        found,
+        tests=tests,
+        p=put_together(tests),
+        level_share=max(found.level_share, *(one.level_share for one in alone)),
+        sd_share=max(found.sd_share, *(one.sd_share for one in alone)),
     )
 
 

@@ -181,7 +181,7 @@ def stability_tests(
     neighbours, pairs = _neighbours(zg, codes, stream[used] if stream is not None else None)
     rho = _allowance(zg, codes, k, size, neighbours, pairs)
     tests: dict[str, float] = {}
-    a = _absolute_scores(zg)
+    a = normal_scores(np.abs(zg), None if stream is None else stream[used])
     if k >= 8:
         for many in _BLOCKS:
             blocks = k // many
@@ -199,7 +199,7 @@ def stability_tests(
         tests["spread, cumulated"] = _cumulated(a, _inflation(rho * rho, 1e9 if every else size))
         tests["farthest subgroup"] = _farthest(zg, codes, k, rho)
     if min(used.sum(), (~used).sum()) >= _LEAST_CHARTED:
-        tests[_CHARTED] = _charted(z, used, rho, size)
+        tests[_CHARTED] = _charted(z, used, rho, size, stream)
     if pairs > 20:
         tests["correlation of neighbours"] = _more_than_allowed(neighbours, pairs)
     n_eff_mean, n_eff_sd = _effective(z, zg, codes, k, every, neighbours, pairs, tests)
@@ -231,15 +231,6 @@ def with_chart(found: StabilityTests, p: float) -> StabilityTests:
 def put_together(tests: dict[str, float]) -> float:
     """Combine the p-values of all tests into one, each with its weight."""
     return combined(list(tests.values()), [_WEIGHTS.get(name, 1.0) for name in tests])
-
-
-def _absolute_scores(z: Any) -> Any:
-    from scipy.special import ndtri
-    from scipy.stats import rankdata
-
-    s = ndtri(rankdata(np.abs(z)) / (z.size + 1))
-    sd = s.std()
-    return (s - s.mean()) / sd if sd > 0 else s
 
 
 def _neighbours(z: Any, codes: Any, stream: Any) -> tuple[float, int]:
@@ -342,11 +333,11 @@ def _slope(z: Any, codes: Any, k: int, rho: float, size: float, every: bool) -> 
     return float(2 * stdtr(k - 2, -abs(slope) / error)) if error > 0 else 1.0
 
 
-def _charted(z: Any, used: Any, rho: float, size: float) -> float:
+def _charted(z: Any, used: Any, rho: float, size: float, stream: Any) -> float:
     """Compute the p-value that values in subgroups have the level and spread of those between them."""
     from scipy.special import ndtr
 
-    a, p = _absolute_scores(z), []
+    a, p = normal_scores(np.abs(z), stream), []
     for scores, alike in ((z, rho), (a, rho * rho)):
         own, others = scores[used], scores[~used]
         error = np.sqrt(
