@@ -54,6 +54,15 @@ def test_counts_stand_once_and_name_whom_they_differ_for() -> None:
     assert found["readings"] == ["977 of 1,000 rows"]
 
 
+def test_first_and_last_readings_of_the_gauge_study_are_there_to_compare() -> None:
+    ends = (1.203, 1.2, 1.21, 1.4, 1.402, 1.4)
+    found = own_records([replace(FACTS, record=replace(RECORD, study_readings=ends))])
+    line = found[found["what"] == "readings of the gauge study"].iloc[0]
+    assert line["in this study"] == "1.203 1.200 1.210; 1.400 1.402 1.400 mm"
+    assert line["hold against"] == "the gauge's own record, in order"
+    assert "readings of the gauge study" not in set(own_records([FACTS])["what"])
+
+
 def test_few_readings_and_filtered_ones_are_told() -> None:
     index = IndexFacts("Ppk", 1.9, 1.6, 1.9)
     few = replace(FACTS, index=index, process=ProcessFacts(n=125, sd=0.1, neighbours=0.5))

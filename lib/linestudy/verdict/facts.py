@@ -107,6 +107,8 @@ class RecordFacts:
         Their reference values.
     study_parts : tuple of float
         Of the crossed study: number of parts, smallest and largest mean of a part, SD of the parts.
+    study_readings : tuple of float
+        First and last readings of the crossed study, in the order of its file.
     doubts, gauge_doubts : tuple of Doubt
         What readings and gauge study contradict themselves in; none where all is as honest records are.
     names : tuple of str
@@ -160,6 +162,7 @@ class RecordFacts:
     extremes_at: tuple[float, ...] = ()
     masters: tuple[float, ...] = ()
     study_parts: tuple[float, ...] = ()
+    study_readings: tuple[float, ...] = ()
     doubts: tuple[Doubt, ...] = ()
     gauge_doubts: tuple[Doubt, ...] = ()
     names: tuple[str, ...] = ()

@@ -72,3 +72,43 @@ def test_rejected_parts_that_no_reading_explains_are_told_unless_a_reason_is(
     )
     assert said == ()
     assert bool(told) == (reason == "")
+
+
+SHORT = """[[data]]
+role = "machine"
+gauge = "cam"
+file = "short.csv"
+columns = { width = "width" }
+order = "part"
+time = "time"
+"""
+
+
+@pytest.mark.parametrize(("rejected", "contradicts"), [(20, False), (600, True)])
+def test_parts_of_a_short_run_are_held_against_the_bins(
+    tmp_path: Path, rejected: int, contradicts: bool
+) -> None:
+    from linestudy.capability.evaluation import BINS, _bins
+    from linestudy.verdict.gather.record import record_facts
+
+    study = honest()
+    study.tags = ""
+    folder = study.write(tmp_path / "s")
+    text = (folder / "study.toml").read_text()
+    begin = text.index('[[data]]\nrole = "run"\ngauge = "cam"')
+    end = text.index("[[data]]", begin + 1)
+    (folder / "study.toml").write_text(text[:begin] + SHORT + text[end:])
+    parts = study.run[:60].assign(part=np.arange(1, 61)).drop(index=30)
+    parts.loc[41:, "time"] += np.timedelta64(30, "m")
+    parts.to_csv(folder / "short.csv", index=False)
+    study.bins.assign(accepted=500, rejected=rejected // 4).to_csv(folder / "bins.csv", index=False)
+    opened = open_study(folder)
+    records, found = read(opened), Findings()
+    found.evaluate(None, BINS, lambda: _bins(opened, records))
+    facts = record_facts(opened, records, found, opened.characteristic("width"), "machine", "cam")
+    assert (facts.first, facts.last, facts.numbers_missing) == (1, 60, 1)
+    assert facts.pause[1] == 42
+    assert facts.bins[2:] == (59, 0)
+    assert facts.bins_p is not None
+    assert (facts.bins_p < 0.001) == contradicts
+    assert not facts.bins_by_verdicts

@@ -16,7 +16,7 @@ import pytest
 from linestudy import open_study, read
 from linestudy.results import Finding, Findings, Interval, Unjudged
 from linestudy.verdict import Circumstances
-from linestudy.verdict.gather.circumstances import circumstances_of
+from linestudy.verdict.gather.circumstances import circumstances_of, wear_or_drift
 
 
 @dataclass(frozen=True)
@@ -190,3 +190,33 @@ def test_the_index_before_sorting_takes_the_place_of_one_that_is_refused(tmp_pat
     assert around(refused=True).refused == "Parts were sorted"
     assert around(refused=False).before_sorting is None
     assert around(refused=False).sorted_parts
+
+
+@pytest.mark.parametrize(
+    ("tool", "camera", "means"),
+    [
+        (0.0, 0.03, "what moves may be the gauge alone, not the tool"),
+        (0.05, 0.0, "the gauge does not explain it"),
+        (0.05, 0.02, "tool and gauge both move"),
+        # A tool that wears as fast as its gauge drifts the other way is not seen to move, and does.
+        (0.03, -0.03, "tool and gauge both move"),
+        (0.0, 0.0, ""),
+    ],
+)
+def test_a_master_read_along_the_run_tells_drift_of_the_gauge_from_wear(
+    tool: float, camera: float, means: str
+) -> None:
+    from linestudy.gauges import drift_study
+    from linestudy.stability import tool_wear
+
+    rng, order = np.random.default_rng(6), np.arange(1.0, 4001)
+    y = 10 + (tool + camera) * order / 1000 + 0.05 * rng.normal(size=order.size)
+    at = order[::100]
+    master = 10 + camera * at / 1000 + 0.004 * rng.normal(size=at.size)
+    found = Findings()
+    found.add("w", ("stability", "tool_wear"), tool_wear(y, order, lower=9, upper=11, unit="mm"))
+    found.add("w", ("gauges", "camera", "drift"), drift_study(at, master, 10.0, unit="mm"))
+    said = wear_or_drift(found, "w", "camera", "mm")
+    assert [text.rpartition(": ")[2] for text in said] == ([means] if means else [])
+    assert all(text.startswith("per 1,000 strokes the readings move by") for text in said)
+    assert wear_or_drift(found, "w", "another", "mm") == []

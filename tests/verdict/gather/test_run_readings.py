@@ -10,7 +10,7 @@ import pytest
 from line_study import honest
 
 from linestudy import open_study, read
-from linestudy.verdict.gather.run_readings import judged_by, readings_of
+from linestudy.verdict.gather.run_readings import judged_by, read_elsewhere, readings_of
 
 
 def opened(folder: Path, **changes: object):  # type: ignore[no-untyped-def]
@@ -135,3 +135,58 @@ def test_nothing_is_read_of_a_characteristic_without_parts(tmp_path: Path) -> No
         assert readings_of(study, records, study.characteristics[0]) is None
         patch.setattr(type(records), "table", lambda self, *place: pd.DataFrame({"value": []}))
         assert readings_of(study, records, study.characteristics[0]) is None
+
+
+WELDS = """[[data]]
+role = "nested"
+gauge = "cell"
+file = "pulls.csv"
+columns = { force = "force" }
+levels = ["lot"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("lots", "each", "between", "sd", "says"),
+    [
+        # Ten batches of welds that are alike within them are ten readings: 1.2 contradicts nothing.
+        (10, 6, 6.5, 0.5, False),
+        # Of as many independent ones it does.
+        (60, 1, 0.0, 8.3, True),
+        (30, 6, 2.0, 8.0, True),
+        (10, 6, 2.0, 3.0, False),
+    ],
+)
+def test_welds_beside_a_run_contradict_it_where_so_many_batches_cannot_be_of_it(
+    tmp_path: Path, lots: int, each: int, between: float, sd: float, says: bool
+) -> None:
+    draw = np.random.default_rng(11)
+    level = np.repeat(draw.normal(0, between, lots), each)
+    force = 85 + level + draw.normal(0, sd, lots * each)
+    study = honest()
+    study.studies += WELDS
+    folder = study.write(tmp_path / "s")
+    lot = np.repeat(np.arange(lots), each)
+    pd.DataFrame({"lot": lot, "force": force.round(1)}).to_csv(folder / "pulls.csv", index=False)
+    opened_study = open_study(folder)
+    records = read(opened_study)
+    against, beside = read_elsewhere(opened_study, records, opened_study.characteristic("force"))
+    assert (len(against), len(beside)) == ((1, 0) if says else (0, 1))
+    assert "by their mean and SD Ppk is" in (*against, *beside)[0]
+    assert all("at most (99.9% confidence)" in text for text in against)
+
+
+def test_welds_of_a_process_just_good_enough_seldom_contradict_its_run() -> None:
+    from linestudy.verdict.gather.run_readings import _effective
+
+    draw = np.random.default_rng(12)
+    table = pd.DataFrame({"lot": np.repeat(np.arange(10), 6), "value": 0.0})
+    table.attrs["levels"] = ["lot"]
+    seen = []
+    for _ in range(50):
+        table["value"] = draw.normal(0, 1, 10).repeat(6) + draw.normal(0, 0.1, 60)
+        seen.append(_effective(table))
+    means, spreads = np.transpose(seen)
+    # Batches that hardly differ inside are ten readings (Kish, design effect).
+    assert 10 <= means.min() <= means.max() < 12
+    assert 10 <= spreads.min() <= spreads.max() < 13

@@ -15,7 +15,7 @@ from linestudy.capability import bin_counts
 from linestudy.capability.whole_part.bins_study import BINS
 from linestudy.results import Findings
 from linestudy.verdict import CharacteristicFacts, IndexFacts, resolve, rule_on
-from linestudy.verdict.facts import Doubt, RecordFacts
+from linestudy.verdict.facts import Doubt, ProcessFacts, RecordFacts
 from linestudy.verdict.gather.circumstances import circumstances_of
 from linestudy.verdict.gather.record import record_facts
 
@@ -221,11 +221,12 @@ def test_the_p_value_told_is_that_of_all_tests_together() -> None:
 @pytest.mark.parametrize(
     ("bound", "high", "expected"),
     [
-        # It is held against what the run claims, or against what is asked where the run claims more.
-        (1.8, 1.67, "supports"),
-        (1.8, 1.66, APPROVAL),
-        (1.5, 1.5, "supports"),
-        (1.5, 1.49, APPROVAL),
+        # It is held against what the run claims, or against what is asked where the run claims more. Of an interval of 95 % from
+        # 1.2 to 1.5 the end at the level of a contradiction is 1.2 (1.5 / 1.2)^(3.090 / 1.960) = 1.706.
+        (1.8, 1.5, "supports"),
+        (1.8, 1.47, APPROVAL),
+        (1.5, 1.39, "supports"),
+        (1.5, 1.37, APPROVAL),
     ],
 )
 def test_a_short_run_is_held_against_the_lesser_claim(
@@ -257,3 +258,53 @@ def test_a_short_run_is_held_against_the_lesser_claim(
 )
 def test_each_other_rule_on_the_record(rule: str, record: dict[str, object], expected: str) -> None:
     assert effect(rule, **record) == expected
+
+
+@pytest.mark.parametrize(
+    ("record", "rule", "expected"),
+    [
+        # Fifty parts in a row: one number that no row holds is one in fifty.
+        ({}, "counter and clock", "supports"),
+        (
+            {"numbers_missing": 1, "gaps": 1, "longest_gap": (20, 22)},
+            "counter and clock",
+            APPROVAL,
+        ),
+        ({"pause": (1800.0, 26.0)}, "counter and clock", APPROVAL),
+        ({"clock_back": 0.4}, "counter and clock", APPROVAL),
+        ({"bins_p": 1e-5, "bins": (800, 200, 50, 0)}, "bins against log", APPROVAL),
+        ({"bins_p": 0.4, "bins": (980, 20, 50, 0)}, "bins against log", "supports"),
+    ],
+)
+def test_a_short_run_has_its_counter_clock_and_bins_judged(
+    record: dict[str, object], rule: str, expected: str
+) -> None:
+    known = {"rows": 50, "first": 1.0, "last": 50.0, "longest_gap": (1, 2), **record}
+    known["bins_by_verdicts"] = False
+    about = CharacteristicFacts(kind="machine", record=RecordFacts(**known))  # type: ignore[arg-type]
+    found = next(r for r in rule_on(about, resolve()).rulings if r.rule == rule)
+    assert found.effect == expected
+    if "pause" in record:
+        assert "The clock stands still for 30 minutes" in found.reason
+        assert "not of one short run" in found.reason
+    if rule == "bins against log":
+        assert "the short run 50 and 0 by the limits" in found.reason
+
+
+def test_a_pause_of_a_run_in_production_is_told_and_contradicts_nothing() -> None:
+    known = {**RUN, "pause": (1800.0, 26.0)}
+    assert effect("counter and clock", **known) == "supports"
+
+
+@pytest.mark.parametrize(("mean", "expected"), [(5.0, APPROVAL), (4.3, "supports")])
+def test_a_short_run_is_held_against_the_runs_own_mean_and_sd(mean: float, expected: str) -> None:
+    """Of a skewed process the index by mean and SD is another one than that by its quantiles, in a short run and in the run."""
+    about = CharacteristicFacts(
+        lower=4.0,
+        upper=6.0,
+        index=IndexFacts("Ppk", 2.0, 1.8, 2.1),
+        process=ProcessFacts(n=500, mean=mean, sd=0.1),
+        record=RecordFacts(short_run=(1.1, 0.9, 1.3, 50.0)),
+    )
+    found = next(r for r in rule_on(about, resolve()).rulings if r.rule == "short run against run")
+    assert found.effect == expected

@@ -46,7 +46,7 @@ def bins_against_log(
     findings : Findings
         For the bins.
     sources : list of Source
-        Files of the run.
+        Files of the run, or of the short run, which has no verdicts.
 
     Returns
     -------
@@ -60,7 +60,7 @@ def bins_against_log(
     found: Any = findings.get(None, "bins")
     if not isinstance(found, BinsStudy):
         return None, (), True
-    logged = found.logged
+    logged = None if any(s.data.role == "machine" for s in sources) else found.logged
     if logged is None:
         inside, outside = _by_limits(study, sources)
         bins = (found.accepted, found.rejected, inside, outside)

@@ -7,9 +7,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.sorting.sorted_before import sorted_on_another
+from linestudy.gauges.masters.drift import DRIFT
 from linestudy.records.exclusions import OTHER_KIND, OTHER_PARTS, SET_ASIDE_ON_PURPOSE
 from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged, counted
+from linestudy.results.rounding import show_in
+from linestudy.results.tables import over_strokes, strokes_for_slopes
+from linestudy.stability.movement.wear_rate import TOOL_WEAR
 from linestudy.verdict.facts import Circumstances, LeftOut
 from linestudy.verdict.gather.of_files import unread_stream
 from linestudy.verdict.gather.unnamed_streams import streams_not_named
@@ -25,6 +29,8 @@ _REPEATED = "repeated row: same order number, same content"
 #: Rows that are none of the part that is studied.
 _OTHERS = (OTHER_PARTS, OTHER_KIND)
 
+#: Level at which a slope of wear or of drift is told beside the decision; every study has both (common practice, no source).
+_SELDOM = 0.005
 #: Share of the strokes at an end of the run in which a stream may lack readings without a word.
 _IDLE = 0.1
 #: What follows from streams that were not read.
@@ -170,6 +176,57 @@ def _unevenly_missing(table: Any) -> str:
 
 def _has(number: int) -> str:
     return "has" if number == 1 else "have"
+
+
+def wear_or_drift(findings: Findings, key: str, gauge: str | None, unit: str) -> list[str]:
+    """Tell what moves, the tool or the gauge that reads it: both slopes, and what the master leaves of the run's.
+
+    Parameters
+    ----------
+    findings : Findings
+        Of stability and gauges.
+    key : str
+    gauge : str or None
+        The one that read the run.
+    unit : str
+        Of the readings.
+
+    Returns
+    -------
+    list of str
+        Empty where neither moves, or no master was read along the run.
+
+    Notes
+    -----
+    Readings move by wear and drift, a master by drift alone; their slopes are independent, so the half width of their
+    difference is the root of the sum of the squares of theirs. Misleads where the master is of another size than the parts and
+    the gauge's scale drifts, and where the master was not read over the whole run (the rule on drift says so).
+    """
+    worn: Any = findings.get(key, *TOOL_WEAR.at())
+    drifted: Any = findings.get(key, *DRIFT.at(gauge=gauge or ""))
+    run = getattr(worn, "slope_per_thousand", None)
+    master = getattr(drifted, "slope_per_thousand", None)
+    if not isinstance(run, Interval) or not isinstance(master, Interval):
+        return []
+    if min(worn.slope_p, drifted.slope_p) > _SELDOM:
+        return []
+    half = float(np.hypot(run.high - run.low, master.high - master.low)) / 2
+    left = run.estimate - master.estimate
+    rest = Interval(left, left - half, left + half, run.confidence, "difference of two slopes")
+    over = worn.over or strokes_for_slopes([run, master])
+    slopes = [over_strokes(one, over=over)[0] for one in (run, master, rest)]
+    texts = [show_in(one, unit) for one in slopes]
+    if 0 in rest and drifted.slope_p <= _SELDOM:
+        means = "what moves may be the gauge alone, not the tool"
+    elif 0 in rest:
+        means = "which of the two moves is not seen"
+    elif drifted.slope_p > _SELDOM:
+        means = "the gauge does not explain it"
+    else:
+        means = "tool and gauge both move"
+    return [
+        f"per {over:,} strokes the readings move by {texts[0]} and the gauge on its master by {texts[1]}; less that drift {texts[2]} is left: {means}"
+    ]
 
 
 def _refused(capability: Any) -> str:

@@ -89,7 +89,8 @@ def longest_pause(table: pd.DataFrame | None) -> tuple[float, ...]:
         return ()
     longest = int(np.nanargmax(seconds))
     # A sample taken every so often has pauses of its own; only what stands out is reported.
-    usual = max(float(np.median(known)), float(np.quantile(known, 0.99)) / 10)
+    others = np.sort(known)[:-1]
+    usual = max(float(np.median(known)), float(np.quantile(others, 0.99)) / 10)
     if seconds[longest] <= max(_LONG * usual, 60.0):
         return ()
     after = float(table["order"].iloc[longest + 1]) if "order" in table else float(longest + 2)

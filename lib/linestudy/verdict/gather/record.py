@@ -24,9 +24,9 @@ from linestudy.records.exclusions import (
 from linestudy.results import Findings, Interval
 from linestudy.results.rounding import as_given, in_short
 from linestudy.study.model import ROLE_WORDS
-from linestudy.verdict.criteria import resolve
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.bins import bins_against_log, verdicts_against_readings
+from linestudy.verdict.gather.circumstances import wear_or_drift
 from linestudy.verdict.gather.counter_and_clock import (
     clock_back,
     counter_of,
@@ -49,6 +49,7 @@ from linestudy.verdict.gather.of_study import (
     names_doubted,
 )
 from linestudy.verdict.gather.revisions import changes_since
+from linestudy.verdict.gather.run_readings import read_elsewhere
 from linestudy.verdict.soundness.reading_doubts import step_of
 from linestudy.verdict.soundness.steps import comb
 
@@ -103,13 +104,15 @@ def record_facts(
     chosen, choices = chosen_of(records, item.id)
     rejected, without = rejected_without(sources, item.id)
     bins_p, bins, verdicts = (
-        bins_against_log(study, findings, sources) if role == "run" else (None, (), True)
+        bins_against_log(study, findings, sources)
+        if role in ("run", "machine")
+        else (None, (), True)
     )
     sorter, verdict_notes = (
         verdicts_against_readings(study, findings, sources, item) if role == "run" else ((), [])
     )
     otherwise, narrower = limits_of_files(sources, item.id)
-    worse, beside = _read_elsewhere(study, records, item) if role == "run" else ((), [])
+    worse, beside = read_elsewhere(study, records, item) if role == "run" else ((), ())
     return RecordFacts(
         rows=sum(
             source.account.rows_read * source.account.values[item.id].columns for source in sources
@@ -150,6 +153,7 @@ def record_facts(
             *put_in_order(sources),
             *made_before(records, item, gauge),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
+            *(wear_or_drift(findings, item.id, gauge, item.unit or "") if role == "run" else ()),
         ),
         chosen=chosen,
         rejected_unread=rejected,
@@ -159,6 +163,7 @@ def record_facts(
         **_extremes(table),
         masters=_masters(records, item.id, gauge),
         study_parts=_study_parts(records, item.id, gauge),
+        study_readings=_study_readings(records, item.id, gauge),
         gauge_doubts=gauge_doubts(records, findings, item.id, role, gauge),
         names=names_doubted(records.table("crossed", item.id, gauge)),
         bins_p=bins_p,
@@ -408,27 +413,6 @@ def _short_tails(
     )
 
 
-def _read_elsewhere(
-    study: Study, records: Records, item: Characteristic
-) -> tuple[tuple[str, ...], list[str]]:
-    """List readings of parts in another role, on which the decision on the run does not rest."""
-    table = records.table("nested", item.id)
-    if table is None or len(table) < _FEW:
-        return (), []
-    y = table["value"].to_numpy(float)
-    sd, mean = float(y.std(ddof=1)), float(y.mean())
-    known = [
-        sign * (at - mean) for at, sign in ((item.lower, -1), (item.upper, 1)) if at is not None
-    ]
-    if not known or sd <= 0:
-        return (), []
-    index = min(known) / (3 * sd)
-    text = f"{len(y):,} readings of parts with levels (nested) are not those decided on; by their mean and SD Ppk is {index:.2f}"
-    if index < resolve(study.criteria, item)["capability_accept"].number:
-        return (text,), []
-    return (), [text]
-
-
 def _short_run(findings: Findings, key: str) -> tuple[float, ...]:
     """Return Pmk of a short run with its interval and parts."""
     found: Any = findings.get(key, "capability", "machine")
@@ -445,3 +429,10 @@ def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, 
     means = table.groupby("part")["value"].mean().to_numpy(float)
     sd = float(means.std(ddof=1)) if means.size > 1 else 0.0
     return float(means.size), float(means.min()), float(means.max()), sd
+
+
+def _study_readings(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
+    table = records.table("crossed", key, gauge)
+    if table is None or len(table) < 2 * _ENDS:
+        return ()
+    return (*_numbers(table, slice(None, _ENDS)), *_numbers(table, slice(-_ENDS, None)))

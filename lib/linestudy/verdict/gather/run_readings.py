@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
+from linestudy.numerics.normal_intervals import one_sided_index_interval
 from linestudy.records.strokes import in_subgroups
 from linestudy.stability.said_of_run import resets_by_stream
+from linestudy.verdict.criteria import resolve
 from linestudy.verdict.process import Tags
 
 if TYPE_CHECKING:
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 OF_PARTS = ("run", "nested")
 #: Roles that speak of a gauge alone.
 OF_GAUGES = ("crossed", "reference", "drift")
+#: Readings beside those decided on from which their index is looked at (common practice, no source).
+_FEW = 20
 
 
 @dataclass(frozen=True)
@@ -109,6 +113,68 @@ def readings_of(
             _causes(study, item),
         )
     return None
+
+
+def read_elsewhere(
+    study: Study, records: Records, item: Characteristic
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Hold readings of parts in another role against the index that is asked for.
+
+    The decision rests on the run. A destructive test beside it contradicts a claim where so few batches cannot come from
+    a process that keeps to it: the upper end of their index at the level of a contradiction, with the effective number of
+    readings of parts that are alike within batches, lies below what is accepted. Their estimate alone would do so in
+    every second study of a process just good enough.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    item : Characteristic
+
+    Returns
+    -------
+    contradictions : tuple of str
+    conditions : tuple of str
+        What a reader should know and contradicts nothing.
+    """
+    table = records.table("nested", item.id)
+    if table is None or len(table) < _FEW:
+        return (), ()
+    y = table["value"].to_numpy(float)
+    sd, mean = float(y.std(ddof=1)), float(y.mean())
+    limits = ((item.lower, -1), (item.upper, 1))
+    room = [sign * (at - mean) for at, sign in limits if at is not None]
+    if not room or sd <= 0:
+        return (), ()
+    criteria = resolve(study.criteria, item)
+    n, spread = _effective(table)
+    level = criteria["contradiction"].number
+    index = one_sided_index_interval(min(room), sd, n, spread - 1, 1 - 2 * level)
+    text = (
+        f"{len(y):,} readings of parts with levels (nested) are not those decided on; by their mean and SD Ppk is "
+        f"{index.estimate:.2f}"
+    )
+    if index.high < criteria["capability_accept"].number:
+        return (f"{text}, and {index.high:.2f} at most ({1 - level:.1%} confidence)",), ()
+    return (), (text,)
+
+
+def _effective(table: pd.DataFrame) -> tuple[float, float]:
+    """Effective numbers of readings, for mean and for SD, of parts that are alike within batches."""
+    from linestudy.capability.lots.lot_draws import n_eff_of_lots
+
+    levels = table.attrs.get("levels") or ()
+    n = len(table)
+    if not levels:
+        return float(n), float(n)
+    groups = table.groupby(table[levels[0]].astype(str), sort=False)["value"]
+    lots = groups.ngroups
+    if not 1 < lots < n:
+        return float(n), float(n)
+    within = float(((table["value"] - groups.transform("mean")) ** 2).sum()) / (n - lots)
+    between = float(groups.mean().var(ddof=1)) - within * lots / n
+    total = max(between, 0.0) + within
+    return n_eff_of_lots(n, lots, max(between, 0.0) / total if total > 0 else 0.0)
 
 
 def _in_no_order(table: pd.DataFrame, seed: int) -> pd.DataFrame:

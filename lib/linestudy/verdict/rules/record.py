@@ -99,8 +99,9 @@ def names(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "counter and clock",
     group=GROUP,
-    kinds=("process",),
+    kinds=("process", "machine"),
     reads=(
+        "kind",
         "record.first",
         "record.last",
         "record.numbers_missing",
@@ -132,6 +133,12 @@ def counter(seen: Seen, criteria: Criteria) -> Ruling | None:
         if pause
         else ""
     )
+    if seen["kind"] == "machine" and pause:
+        return says(
+            APPROVAL,
+            f"The counter runs from {first:,.0f} to {last:,.0f}.{stood} Parts before and after it are not of one short run "
+            "(ISO 22514-3: consecutive, without interruption).",
+        )
     if share <= MOST_MISSING:
         return says(SUPPORTS, f"The counter runs from {first:,.0f} to {last:,.0f}.{stood}")
     low, high = seen["record.longest_gap"]
@@ -165,8 +172,8 @@ def _not_of_production(seen: Seen) -> str:
 @rule(
     "bins against log",
     group=GROUP,
-    kinds=("process",),
-    reads=("record.bins", "record.bins_p", "record.bins_by_verdicts"),
+    kinds=("process", "machine"),
+    reads=("record.bins", "record.bins_p", "record.bins_by_verdicts", "kind"),
     criteria=("contradiction",),
     source=f"exact test of two shares (Fisher); {_LEVEL}",
     silent="There are no counts of bins to hold against the log.",
@@ -177,12 +184,19 @@ def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
     if p is None:
         return None
     accepted, rejected, good, bad = seen["record.bins"]
-    text = f"The bins hold {accepted:,} accepted and {rejected:,} rejected parts, the log {good:,} and {bad:,}"
+    log = "short run" if seen["kind"] == "machine" else "log"
+    text = f"The bins hold {accepted:,} accepted and {rejected:,} rejected parts, the {log} {good:,} and {bad:,}"
     by_limits = not seen["record.bins_by_verdicts"]
     if by_limits:
         text += " by the limits of what was measured"
     if p >= level.number:
         return says(SUPPORTS, f"{text}.", level)
+    if by_limits and seen["kind"] == "machine":
+        return says(
+            APPROVAL,
+            f"{text}: its parts are not those of the production that the bins count, or were chosen; explain the difference.",
+            level,
+        )
     if by_limits and bad > rejected:
         return says(
             APPROVAL,
@@ -222,9 +236,9 @@ def verdicts(seen: Seen, criteria: Criteria) -> Ruling | None:
     "short run against run",
     group=GROUP,
     kinds=("process",),
-    reads=("record.short_run", "index"),
-    criteria=("capability_accept",),
-    source="ISO 22514-3: a short run holds part of what moves the process; intervals that do not meet: this kit",
+    reads=("record.short_run", "index", "process.mean", "process.sd", "lower", "upper"),
+    criteria=("capability_accept", "contradiction"),
+    source=f"ISO 22514-3: a short run holds part of what moves the process; intervals that do not meet: this kit; {_LEVEL}",
     silent="No short run of the characteristic is in the folder beside the run.",
 )
 def short_run(seen: Seen, criteria: Criteria) -> Ruling | None:
@@ -233,8 +247,11 @@ def short_run(seen: Seen, criteria: Criteria) -> Ruling | None:
     if not seen["record.short_run"] or isinstance(index, Absent):
         return None
     estimate, low, high, n = seen["record.short_run"]
+    # The index of a short run is that of its mean and SD: of a skewed process it is another one by its quantiles.
+    most = _at_level(estimate, high, criteria["contradiction"].number)
+    least = min(index.bound, accept.number, _by_mean_and_sd(seen, index.bound))
     text = f"Pmk of the short run = {estimate:.2f} ({low:.2f} to {high:.2f}, n = {n:,.0f}), {index.name} of the run {index.estimate:.2f}"
-    if high >= min(index.bound, accept.number):
+    if most >= least:
         return says(SUPPORTS, f"{text}: no contradiction.", accept)
     return says(
         APPROVAL,
@@ -242,6 +259,23 @@ def short_run(seen: Seen, criteria: Criteria) -> Ruling | None:
         "be explained.",
         accept,
     )
+
+
+def _at_level(estimate: float, high: float, level: float) -> float:
+    """Move the upper end of a 95 % interval to where it lies at the level of a contradiction, by the normal ratio."""
+    from scipy.special import ndtri
+
+    if not high > estimate > 0:
+        return high
+    return float(estimate * (high / estimate) ** (ndtri(1 - level) / ndtri(0.975)))
+
+
+def _by_mean_and_sd(seen: Seen, otherwise: float) -> float:
+    """Index of the run by its mean and SD, as that of a short run is taken."""
+    mean, sd = seen["process.mean"], seen["process.sd"]
+    sides = ((seen["lower"], -1), (seen["upper"], 1))
+    rooms = [sign * (limit - mean) for limit, sign in sides if limit is not None]
+    return min(rooms) / (3 * sd) if rooms and sd > 0 else otherwise
 
 
 @rule(
