@@ -1,6 +1,6 @@
 """Every manipulation is visible or stops the claim; honest records are left in peace; what is found how often.
 
-A part of the honest campaign again each time; all manipulations of helpers/manipulations.py through whole folders.
+A part of the honest campaign again each time; all manipulations of the helpers through whole folders.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from beside import load
+from later_manipulations import LATER
 from line_study import honest, sheet
 from manipulations import ALL
 
@@ -32,7 +33,7 @@ def before(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 
 @pytest.mark.proof
-@pytest.mark.parametrize("one", ALL, ids=lambda one: one.name)
+@pytest.mark.parametrize("one", [*ALL, *LATER], ids=lambda one: one.name)
 def test_every_manipulation_leaves_its_trace(one: Any, before: str, tmp_path: Path) -> None:
     after = sheet(evaluate(one.done().write(tmp_path / "study"), progress=lambda stage: None))
     assert one.seen(before, after), after
