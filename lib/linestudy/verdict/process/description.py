@@ -361,7 +361,7 @@ def _described(
 
 
 def _of_one_kind(about: list[tuple[float, float, int]], bound: float | None) -> bool:
-    """Whether streams may differ by level and spread alone; beside a bound that values come near, by one factor."""
+    """Check whether streams may differ by level and spread alone; beside a bound that values come near, by one factor."""
     if not all(sd > 0 for _, sd, _ in about):
         return False
     return bound is None or all(0 < mean - bound < _NEAR_BOUND * sd for mean, sd, _ in about)
