@@ -195,7 +195,7 @@ LATER = (
     Manipulation(
         "every other subgroup, counter rewritten",
         every_other_subgroup,
-        r"strokes \| 1 to 1,000 \| the counter",
+        r"strokes \| .*1 to 1,000 \| the counter",
     ),
     Manipulation("causes invented", causes_invented, r"causes named and acted upon"),
     Manipulation("events invented", events_invented, _MOVES),

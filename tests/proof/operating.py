@@ -8,6 +8,7 @@ OPERATING.md. The whole grid also runs under the marker ``operating_characterist
 
 from __future__ import annotations
 
+import importlib
 import json
 import math
 import sys
@@ -15,12 +16,13 @@ from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+section = importlib.import_module("operating_again").section
+sys.path.remove(str(HERE))
 KEPT = HERE / "report" / "operating" / "cells.json"
 REJECTION = HERE / "report" / "operating" / "rejection.json"
 SORTED = HERE / "report" / "operating" / "sorted.json"
 RECOGNITION = HERE / "report" / "operating" / "recognition.json"
-#: A part of the cells, simulated once more after rules had changed: by date.
-AGAIN = HERE / "report" / "operating" / "again.json"
 PICTURE = HERE / "report" / "operating" / "operating.svg"
 REPORT = HERE / "OPERATING.md"
 
@@ -122,36 +124,6 @@ def judged(measured: float, way: str, limit: float, runs: int) -> str:
     return ("met" if met else "not met") + (", within its error" if near and not met else "")
 
 
-def of_again() -> str:
-    """Cells that were simulated once more, beside which the tables are older."""
-    from linestudy.simulate.operating import INDICES
-
-    if not AGAIN.is_file():
-        return ""
-    kept = json.loads(AGAIN.read_text(encoding="utf-8"))
-    shown = "".join(f" {index:.2f} |" for index in INDICES)
-    parts = [
-        f"\n## Measured again on {kept['date']}\n\nThe tables above are older than these rules: an index of a rejected distribution alone condemns "
-        "nobody (column *fails* at 125), outliers that need not be there enter the bound from 800 readings on, p-values above one half hide "
-        "no others, streams that take turns are tested each by itself as well, and streams beside a bound are described together. With all of "
-        "them, on the estimate unless the bound is named:\n\n"
-        f"| process | readings | studies | on the |{shown} below | objected | fails |\n|{'---|' * (len(INDICES) + 7)}\n"
-    ]
-    for cell in kept["cells"]:
-        runs = cell["runs"]
-        for key, name in (("meets_estimate", "estimate"), ("meets_bound", "bound")):
-            row = "".join(f" {100 * v / runs:.0f} |" for v in cell[key])
-            ends = (
-                f" {100 * cell['covered'] / runs:.0f} | {100 * cell['objected'][INDICES.index(2.0)] / runs:.0f} | "
-                f"{100 * cell['fails'][INDICES.index(1.67)] / runs:.0f} |"
-            )
-            first = f"| {cell['truth']} | {cell['n']:,} | {runs} "
-            parts.append(
-                f"{first if name == 'estimate' else '| | | '}| {name} |{row}{ends if name == 'estimate' else ' | | |'}\n"
-            )
-    return "".join(parts)
-
-
 def text(cells: list[dict[str, Any]]) -> str:
     """OPERATING.md."""
     from linestudy.simulate.operating import INDICES, truths
@@ -191,7 +163,7 @@ def text(cells: list[dict[str, Any]]) -> str:
                     else ""
                 )
                 parts.append(f"| {title} | {runs if title else ''} | {name} |{row}{ends}\n")
-    parts.append(of_again())
+    parts.append(section())
     parts.append(
         '\n## Power\n\nShare of studies that find a process not in control, by the size of what moves, and the share that "meets" '
         "at a true index of 2. Of a study of 125 or 1,000 readings that finds it in fewer than 90 % no rate is asked.\n\n"
