@@ -189,7 +189,7 @@ LATER = (
     Manipulation(
         "gauge study and masters halved",
         gauge_and_masters_halved,
-        r"readings of the gauge study \|.*own record",
+        r"parts of the gauge study \|.*first reading",
     ),
     Manipulation("half in inches", half_in_inches, r"readings outside the limits"),
     Manipulation(

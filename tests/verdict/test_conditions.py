@@ -54,13 +54,13 @@ def test_counts_stand_once_and_name_whom_they_differ_for() -> None:
     assert found["readings"] == ["977 of 1,000 rows"]
 
 
-def test_first_and_last_readings_of_the_gauge_study_are_there_to_compare() -> None:
-    ends = (1.203, 1.2, 1.21, 1.4, 1.402, 1.4)
-    found = own_records([replace(FACTS, record=replace(RECORD, study_readings=ends))])
-    line = found[found["what"] == "readings of the gauge study"].iloc[0]
-    assert line["in this study"] == "1.203 1.200 1.210; 1.400 1.402 1.400 mm"
-    assert line["hold against"] == "the gauge's own record, in order"
-    assert "readings of the gauge study" not in set(own_records([FACTS])["what"])
+def test_first_and_last_reading_of_the_gauge_study_are_there_to_compare() -> None:
+    found = own_records([replace(FACTS, record=replace(RECORD, study_readings=(1.203, 1.4)))])
+    line = found[found["what"] == "parts of the gauge study"].iloc[0]
+    assert line["in this study"] == "10 parts from 0.90 to 2.10 mm; first reading 1.203, last 1.400"
+    assert line["hold against"] == "the parts, kept with their numbers, and the gauge's own record"
+    without = own_records([FACTS]).set_index("what").loc["parts of the gauge study"]
+    assert "reading" not in without["in this study"]
 
 
 def test_few_readings_and_filtered_ones_are_told() -> None:

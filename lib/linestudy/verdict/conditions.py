@@ -285,23 +285,18 @@ def lines_of(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         number, low, high, sd = record.study_parts
         places = decimals_for(sd)
         text = f"{number:.0f} parts from {low:.{places}f} to {high:.{places}f}{unit}"
-        lines.append(("parts of the gauge study", text, "the parts, kept with their numbers"))
+        against = "the parts, kept with their numbers"
         if record.study_readings:
-            lines.append(_readings_of_study(record.study_readings, sd, unit))
+            first, last = alike(record.study_readings, decimals_for(sd, digits=3) if sd > 0 else 6)
+            text += f"; first reading {first}, last {last}"
+            against += ", and the gauge's own record"
+        lines.append(("parts of the gauge study", text, against))
     if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):
         return lines
     if facts.kind == "judgement" and facts.judgement.parts:
         text = f"{facts.judgement.parts} parts, {facts.judgement.trials} trials"
         lines.append(("judgements", text, "the parts, kept with their references"))
     return lines
-
-
-def _readings_of_study(readings: tuple[float, ...], sd: float, unit: str) -> tuple[str, str, str]:
-    """Print the study's ends: readings drawn together part by part show in nothing else."""
-    texts = alike(readings, decimals_for(sd, digits=3) if sd > 0 else 6)
-    half = len(texts) // 2
-    ends = f"{' '.join(texts[:half])}; {' '.join(texts[half:])}{unit}"
-    return "readings of the gauge study", ends, "the gauge's own record, in order"
 
 
 def _extremes(record: RecordFacts, places: int) -> str:

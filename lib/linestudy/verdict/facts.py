@@ -108,7 +108,7 @@ class RecordFacts:
     study_parts : tuple of float
         Of the crossed study: number of parts, smallest and largest mean of a part, SD of the parts.
     study_readings : tuple of float
-        First and last readings of the crossed study, in the order of its file.
+        First and last reading of the crossed study, in the order of its file.
     doubts, gauge_doubts : tuple of Doubt
         What readings and gauge study contradict themselves in; none where all is as honest records are.
     names : tuple of str

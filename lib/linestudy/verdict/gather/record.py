@@ -433,6 +433,8 @@ def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, 
 
 def _study_readings(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
     table = records.table("crossed", key, gauge)
-    if table is None or len(table) < 2 * _ENDS:
-        return ()
-    return (*_numbers(table, slice(None, _ENDS)), *_numbers(table, slice(-_ENDS, None)))
+    return (
+        ()
+        if table is None or len(table) < 2
+        else _numbers(table, slice(None, None, len(table) - 1))
+    )
