@@ -134,6 +134,37 @@ def power_of_studies(runs: int) -> list[dict[str, Any]]:
     return rows
 
 
+#: Rules by which a record contradicts itself.
+_OF_RECORD = (
+    "readings as measured",
+    "gauge study as measured",
+    "names of parts and people",
+    "counter and clock",
+    "bins against log",
+    "verdicts against readings",
+    "short run against run",
+)
+
+
+def of_plants() -> str:
+    """What all rules on the record said of whole folders of honest plants, which came later than the counts above."""
+    file = HERE / "report" / "plants.json"
+    if not file.is_file():
+        return ""
+    levels = json.loads(file.read_text(encoding="utf-8"))["levels"]
+    studies = sum(row["studies"] for row in levels)
+    alarms = {
+        rule: sum(row["rules"].get(rule, 0) for row in levels)
+        for rule in _OF_RECORD
+        if any(rule in row["rules"] for row in levels)
+    }
+    said = ", ".join(f"{rule} {n}" for rule, n in alarms.items()) or "none"
+    return (
+        f"\nWith all tests of today, copies in any order, copies that were changed and readings too regular among them, {studies} whole folders of honest "
+        f"plants (REPORT.md) were read: objected to by a rule on the record were {said}. The power below is older than those tests.\n"
+    )
+
+
 def text(kept: dict[str, Any]) -> str:
     """CONTRADICTIONS.md."""
     told = kept["honest"]
@@ -154,6 +185,7 @@ def text(kept: dict[str, Any]) -> str:
             f"{alone['runs']:,}. The number above, and the power over readings, are older than these, and than the tests on gaps that were filled "
             "and on parts sorted at two limits inside the tolerance.\n"
         )
+    parts.append(of_plants())
     if told["which"]:
         parts.append(
             "\n" + "".join(f"- {name}: {n}\n" for name, n in sorted(told["which"].items()))

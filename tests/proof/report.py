@@ -209,6 +209,18 @@ def power() -> str:
     return "".join(parts)
 
 
+def _of_plants() -> str:
+    """Decisions on whole folders of honest plants."""
+    import importlib.util
+
+    spec = importlib.util.spec_from_file_location("linestudy_plants_section", HERE / "plants.py")
+    assert spec is not None
+    assert spec.loader is not None
+    plants = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(plants)
+    return str(plants.section())
+
+
 def text() -> str:
     """REPORT.md as it should be."""
     facts = about()
@@ -225,6 +237,7 @@ def text() -> str:
                 f"| {row['runs']} | {row['mc_error']:.4f} | {row['note']} |\n"
             )
     parts.append(power())
+    parts.append(_of_plants())
     parts.append(
         "\n## False signals of charts\n\nA process that never moves, its limits from the same points: how many "
         "signals the kit told to expect, and how many came, per 1,000 points. Where limits come from 20 points "
