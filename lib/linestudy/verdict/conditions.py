@@ -287,8 +287,8 @@ def lines_of(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         text = f"{number:.0f} parts from {low:.{places}f} to {high:.{places}f}{unit}"
         against = "the parts, kept with their numbers"
         if record.study_readings:
-            first, last = alike(record.study_readings, decimals_for(sd, digits=3) if sd > 0 else 6)
-            text += f"; first reading {first}, last {last}"
+            begin, end = alike(record.study_readings, decimals_for(sd, digits=3) if sd > 0 else 6)
+            text += f"; first reading {begin}, last {end}"
             against += ", and the gauge's own record"
         lines.append(("parts of the gauge study", text, against))
     if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):
