@@ -74,7 +74,9 @@ def test_no_page_is_wider_than_a_phone_and_its_text_comes_first(site: Path) -> N
             over = page.evaluate("document.documentElement.scrollWidth - innerWidth")
             if over > 0:
                 wide[name] = over
-            top = page.evaluate("document.querySelector('div.body h1')?.getBoundingClientRect().top ?? 0")
+            top = page.evaluate(
+                "document.querySelector('div.body h1')?.getBoundingClientRect().top ?? 0"
+            )
             late += [name] if top > 200 else []
         # It would be seen.
         page.evaluate("document.body.insertAdjacentHTML('beforeend', '<p style=width:600px>x</p>')")
