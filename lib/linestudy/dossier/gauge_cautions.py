@@ -137,7 +137,8 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"The readings were written in steps of (.+) but fall on multiples of (.+) only: the gauge showed ([^,]+), and that is its step\.",
-        "The gauge showed {3}, in steps of {2}: declare that as its resolution, or set it to the unit of the drawing.",
+        "the gauge showed {3}, in steps of {2}, and the readings were converted",
+        "finer",
     ),
     Sorted(
         "condition",
@@ -333,11 +334,116 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"(.+) repeats with a standard deviation of .+, the next best with .+ \((p [=<] ?[^)]*)\): averages, .*",
-        "{1} repeats far better than the next best ({2}): find out whether its gauge does, or whether averages or copies were recorded.",
+        "{1} repeats far better than the next best ({2}), as averages or copies would",
+        "cause",
     ),
     Sorted(
         "condition",
         r"The differences are not normal \((p [=<] ?[^)]*)\): limits of agreement, .* Farthest apart are (.+) at (.+) and (.+) at (.+)\.",
-        "The differences of {2} and {4} are not normal ({1}): look how the part was measured that reads {3} and {5}.",
+        "the differences of {2} and {4} are not normal ({1}); farthest apart is the part that reads {3} and {5}",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"(.+) reads parts (\S+) times as far apart as (.+) \((p [=<] ?[^)]*)\): look at the (?:scale|unit) of these readings\.",
+        "{1} reads parts {2} times as far apart as {3} ({4})",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"(.+) reads (\S+ (?:above|below)) the others over all parts \((p [=<] ?[^)]*)\): a bias of its own.*",
+        "{1} reads {2} the others over all parts ({3})",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"On one part (.+), much farther apart than on the others \((p [=<] ?[^)]*)\): .*",
+        "on one part {1}, much farther apart than on the others ({2})",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"The readings of (.+?)(?:: look whether labels were exchanged\.|: the parts hardly differ, or pairs do not belong together\.)",
+        "parts may have been exchanged: the readings of {1}",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"One straight line will not do for all sizes \((p [=<] ?[^)]*)\)\.",
+        "one straight line will not do for all sizes ({1})",
+        "limits",
+    ),
+    Sorted(
+        "condition",
+        r"The bias is not the same on all masters \((p [=<] ?[^)]*)\): (.+), more than .*",
+        "the bias is not the same on all masters ({1}): {2}",
+        "limits",
+    ),
+    # Crossed studies whose readings do not look independent
+    Sorted(
+        "condition",
+        r"Part × appraiser is significant \((p [=<] ?[^)]*)\): .*",
+        "appraisers read single parts differently, or remembered what they had read ({1})",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"The means of a part by different appraisers lie closer together than .* \((p [=<] ?[^)]*)\): .*",
+        "appraisers' means of a part lie closer together than repeated readings let expect ({1})",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"The trials of single appraisers differ, most of all those of (.+) \((p [=<] ?[^)]*)\): .*",
+        "the trials of single appraisers differ, most of all those of {1} ({2})",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"(.+) (accepted|rejected) every part.*: such judgements tell nothing of the parts\.",
+        "{1} {2} every part",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"(.+) judges against the reference more often than with it .*",
+        "{1} judges against the reference more often than with it",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+ forces? of \d+) (?:is|are) nought: .*",
+        "of the forces nought, as without a weld: {1}",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+ of \d+ forces) stand at the greatest value, (.+) or nearly \((p [=<] ?[^)]*)\): .*",
+        "{1} stand at the greatest value, {2} ({3}): such pulls ended elsewhere",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"Strength (falls with size|is not shown to grow with size)[:,] .*",
+        "strength {1}",
+        "more",
+    ),
+    Sorted(
+        "condition",
+        r"No part as small as the lower limit was tested; .*",
+        "no part as small as the lower limit was tested",
+        "limits",
+    ),
+    Sorted(
+        "condition",
+        r"Strength does not follow size along a straight line \((p [=<] ?[^)]*)\); .*",
+        "strength does not follow size along a straight line ({1})",
+        "limits",
+    ),
+    Sorted(
+        "condition",
+        r"Specimens of some batches scatter more than those of others \(SD (.+), (p [=<] ?[^)]*)\): .*",
+        "specimens of some batches scatter more than those of others (SD {1}, {2})",
+        "cause",
     ),
 )

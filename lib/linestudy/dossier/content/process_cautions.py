@@ -334,4 +334,35 @@ OF_PROCESSES: tuple[Sorted, ...] = (
     Sorted("rule", r"\d+ values (say little about the outer quantiles|are few).*"),
     Sorted("rule", r"The readings take \d+ different values only.*"),
     Sorted("rule", r"A decision to release parts belongs to those authorised.*"),
+    # Readings and parts that do not add up
+    Sorted(
+        "condition",
+        r"(\d[\d,]* of \d[\d,]* values) equal the one before, where (\S+) would by chance: .*",
+        "{1} equal the one before, where {2} would by chance",
+        "finer",
+    ),
+    Sorted(
+        "condition",
+        r"Neighbours are correlated \(([^)]+)\); a short run of such parts .*",
+        "neighbours in the short run are correlated ({1})",
+        "steady",
+    ),
+    Sorted(
+        "condition",
+        r"(\d[\d,]* accepted parts?) lie outside the limits by the logged reading, .*",
+        "{1} outside the limits by the logged reading, more than measurement error explains",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"(\d[\d,]* rejected parts?) lie inside all limits by the logged reading, .*",
+        "{1} inside all limits by the logged reading, more than measurement error explains",
+        "cause",
+    ),
+    Sorted(
+        "condition",
+        r"More (escapes|overkill) than measurement error explains: .*",
+        "more {1} than measurement error explains",
+        "cause",
+    ),
 )
