@@ -134,7 +134,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             b=("One SD of the gauge.", lambda: (
                 f"Not enough: {numbers_of('guard_band', 1.0, 0.2, 1.0)['consumer']:,.0f} per million are still accepted. Move the slider on.")),
             c=("Two and a half SD of the gauge, and tell what it costs.", lambda: (
-                f"Right: {numbers_of('guard_band', 2.5, 0.2, 1.0)['consumer']:.1f} bad parts per million remain, and "
+                f"{numbers_of('guard_band', 2.5, 0.2, 1.0)['consumer']:.1f} bad parts per million remain, and "
                 f"{numbers_of('guard_band', 2.5, 0.2, 1.0)['producer']:,.0f} good ones per million are thrown away.")),
         ),
     ),
