@@ -262,7 +262,7 @@ def words_of_the_bag(place: Path, study: Study) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    from linestudy.dossier.forms.pdf import shortened
+    from linestudy.dossier.forms.printable_text import shortened
 
     head = study.head
     files = [

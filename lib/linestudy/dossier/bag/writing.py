@@ -168,7 +168,8 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     from linestudy.dossier.content.drawing_pictures import drawn
     from linestudy.dossier.forms.customer.filling import FORM, fill_form
     from linestudy.dossier.forms.page import write_page
-    from linestudy.dossier.forms.pdf import foot_of, shortened, write_pdf
+    from linestudy.dossier.forms.pdf import foot_of, write_pdf
+    from linestudy.dossier.forms.printable_text import shortened
     from linestudy.dossier.forms.workbook import write_workbook
 
     tell(_STAGES[0])

@@ -14,7 +14,7 @@ from types import TracebackType
 from typing import Any
 
 from linestudy.dossier.forms.live_formulas import Line
-from linestudy.dossier.forms.pdf import printable
+from linestudy.dossier.forms.printable_text import printable
 from linestudy.dossier.forms.region import Region
 from linestudy.results.finding import cell_text
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from linestudy.dossier.forms import live_formulas as live
 from linestudy.dossier.forms.book import Book, cell
-from linestudy.dossier.forms.pdf import printable
+from linestudy.dossier.forms.printable_text import printable
 from linestudy.gauges import (
     AgreementStudy,
     AttributeStudy,

@@ -6,7 +6,8 @@ import base64
 from pathlib import Path
 
 from linestudy.dossier.content.elements import Document
-from linestudy.dossier.forms.pdf import printable, sections_as_data
+from linestudy.dossier.forms.pdf import sections_as_data
+from linestudy.dossier.forms.printable_text import printable
 from linestudy.results.tables import names_as_given
 
 

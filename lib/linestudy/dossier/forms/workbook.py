@@ -15,7 +15,7 @@ from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.dossier.forms import gauge_sheets
 from linestudy.dossier.forms import live_formulas as live
 from linestudy.dossier.forms.book import Book
-from linestudy.dossier.forms.pdf import printable
+from linestudy.dossier.forms.printable_text import printable
 from linestudy.results.tables import names_as_given
 
 if TYPE_CHECKING:

@@ -304,8 +304,11 @@ def _cells(body: bytes, mark: str, names: list[str], data: Data, line: int) -> p
 
 
 def _quotes_are_inches(body: bytes, found: pd.DataFrame, mark: str) -> bool:
-    """Check whether every line has all its cells once quotes are plain signs, and quotes took several lines for one cell."""
-    if not any(found[name].str.contains("\n", regex=False).any() for name in found):
+    """Check whether every line has all its cells once quotes are plain signs, and quotes took several lines for one cell.
+
+    Between tabs alone: whoever writes commas puts quotes about cells, and one that is never closed is a fault there.
+    """
+    if mark != "\t" or not any(found[name].str.contains("\n", regex=False).any() for name in found):
         return False
     counts = {line.count(mark.encode()) for line in body.rstrip(b"\n").split(b"\n")}
     return counts == {found.shape[1] - 1} and found.shape[1] > 1

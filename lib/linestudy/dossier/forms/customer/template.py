@@ -28,7 +28,7 @@ from linestudy.dossier.forms.customer.names import (
     Value,
     as_name,
 )
-from linestudy.dossier.forms.pdf import printable
+from linestudy.dossier.forms.printable_text import printable
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
