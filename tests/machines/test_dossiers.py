@@ -197,12 +197,14 @@ def test_rows_in_another_order_give_the_same_numbers(
                 if ruling["rule"] == "counter and clock":
                     ruling.clear()
             del verdict["statement"]
+            # First and last reading of a gauge study are those of its file, in whatever order that has them.
+            record.pop("study_readings", None)
             if which == "small":
                 # Pulls without a number: the first of them, the last, and the coils are as the file has them.
                 for key in ("first_readings", "last_readings", "coils"):
                     record.pop(key)
-        if which == "small":
-            del found["verdict"]["own_records"]
+        # It holds these readings in words; its other lines are made of facts that are compared.
+        del found["verdict"]["own_records"]
         return json.loads(json.dumps(found))
 
     told = [0]
