@@ -13,7 +13,7 @@ import pytest
 
 from linestudy.dossier import evaluate
 from linestudy.dossier.forms.book import Book
-from linestudy.dossier.forms.workbook import write_workbook
+from linestudy.dossier.forms.workbook import _height, write_workbook
 from linestudy.study import start_study
 
 pytestmark = pytest.mark.skipif(shutil.which("soffice") is None, reason="needs LibreOffice")
@@ -289,3 +289,11 @@ def test_the_share_of_the_gauge_is_not_said_to_be_one_of_the_tolerance() -> None
     from linestudy.dossier.forms.workbook import _COLUMNS
 
     assert [title for title, field, _ in _COLUMNS if field == "grr"] == ["%GRR (%)"]
+
+
+def test_a_row_is_as_high_as_its_longest_wrapped_cell() -> None:
+    assert _height(["4", "Blade width", None]) == 15
+    # Sixty letters wide: the last column of the results.
+    assert _height([""] * 17 + ["word " * 30]) == 45
+    # Eleven letters: columns of numbers.
+    assert _height(["", "", "", "points out of control"]) == 30

@@ -6,7 +6,9 @@ side by side: the data each used, the reported numbers, live formulas that compu
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.content.contents import rows_of_files
@@ -73,20 +75,26 @@ _COLUMNS = (
 
 #: Row of the table's head, counted from nought.
 _TOP = 6
+#: First and last column of a width, and the width in letters.
+_WIDTHS = ((0, 0, 38), (1, 2, 22), (3, 14, 11), (15, 16, 26), (17, 17, 60))
+
+
+def _height(cells: Iterable[str | None]) -> float:
+    """Return the height in points of a row whose cells wrap; not every program works it out when it opens the file."""
+    wide = {column: width for first, last, width in _WIDTHS for column in range(first, last + 1)}
+    lines = [len(wrap(text or "", wide[column] - 1)) for column, text in enumerate(cells)]
+    return 15.0 * max(1, *lines)
 
 
 def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet, ...]) -> int:
     """Write one row for each characteristic, numbers with formats; return the row where the index begins."""
     head = evaluation.study.head
     sheet.freeze_panes(0, 0)
-    sheet.set_column(0, 0, 38)
-    sheet.set_column(1, 2, 22)
-    sheet.set_column(3, 14, 11)
-    sheet.set_column(15, 16, 26)
-    sheet.set_column(17, 17, 60)
+    for first, last, width in _WIDTHS:
+        sheet.set_column(first, last, width)
     # On paper two pages side by side, names on both: on one the lettering would be too small.
     sheet.fit_to_pages(2, 0)
-    sheet.repeat_columns(0)
+    sheet.repeat_columns(0, 1)
     sheet.write_string(0, 0, printable(head.title), book.title)
     for row, (name, value) in enumerate(
         (
@@ -100,9 +108,12 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
         sheet.write_string(row, 0, name)
         sheet.write_string(row, 1, printable(value) if value else "")
     top = _TOP
-    for column, (title, _, _) in enumerate(_COLUMNS):
-        sheet.write_string(top, column, title.format(confidence=known[0].confidence), book.bold)
+    titles = [title.format(confidence=known[0].confidence) for title, _, _ in _COLUMNS]
+    sheet.set_row(top, _height(titles))
+    for column, title in enumerate(titles):
+        sheet.write_string(top, column, title, book.bold)
     for row, one in enumerate(known, start=top + 1):
+        sheet.set_row(row, _height([getattr(one, field) for _, field, _ in _COLUMNS]))
         for column, (_, field, shown) in enumerate(_COLUMNS):
             text = getattr(one, field)
             number = _as_number(text) if shown else None
