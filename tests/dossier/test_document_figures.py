@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from beside import load
 
-from linestudy.dossier.content.caution_destinations import conditions
+from linestudy.dossier.content.cautions.destinations import conditions
 from linestudy.dossier.evaluation import Evaluation
 
 measuring = load("document_figures", Path(__file__).with_name("document_figures.py"))

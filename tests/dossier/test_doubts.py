@@ -20,7 +20,7 @@ def test_a_reason_of_many_characteristics_is_one_line(monkeypatch: pytest.Monkey
     known += [SimpleNamespace(name="Burr", decision="meets", reason="")]
     monkeypatch.setattr("linestudy.dossier.content.sheet.sheets", lambda _: known)
     monkeypatch.setattr(
-        "linestudy.dossier.content.caution_destinations.for_the_author", lambda _: ()
+        "linestudy.dossier.content.cautions.destinations.for_the_author", lambda _: ()
     )
     evaluation: Any = None
     assert reasons(evaluation) == (

@@ -63,7 +63,7 @@ def reasons(evaluation: Evaluation) -> tuple[str, ...]:
     tuple of str
         Lines for the console, a blank one last.
     """
-    from linestudy.dossier.content.caution_destinations import for_the_author
+    from linestudy.dossier.content.cautions.destinations import for_the_author
     from linestudy.dossier.content.sheet import sheets
 
     alike: dict[str, list[str]] = {}

@@ -129,9 +129,7 @@ def _judgements(
         found.append(
             (
                 item.name,
-                f"{points} out of control without a cause that was acted upon "
-                f"({process.expected_points:.1f} false alarms expected). Record each with "
-                "linestudy.intake.record_cause (notebook 4).",
+                f"record the cause of each of {points} out of control, and what was done, with linestudy.intake.record_cause (notebook 4).",
             )
         )
     shape: Any = evaluation.findings.get(item.id, "shape")
@@ -140,8 +138,8 @@ def _judgements(
         found.append(
             (
                 item.name,
-                f"the distribution was chosen from the readings ({in_the_trade(family)}). If you know why it must be so, say it "
-                "with linestudy.intake.accept_family (notebook 5).",
+                f"the distribution of all values together was chosen from the readings ({in_the_trade(family)}). If you know why it must "
+                "be so, say it with linestudy.intake.accept_family (notebook 5).",
             )
         )
     return found

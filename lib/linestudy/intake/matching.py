@@ -12,7 +12,7 @@ from linestudy.intake.draft import HEAD, WITH_GAUGE, Draft, Item, Table
 from linestudy.records.across.specs import spec_of
 from linestudy.records.files import holds_qif
 from linestudy.records.infer.data_table import identifier
-from linestudy.records.infer.drawing import Drawn, read_drawing
+from linestudy.records.infer.drawings.drawing import Drawn, read_drawing
 from linestudy.records.infer.notices.day_or_month import settled_by_others
 from linestudy.records.infer.table_description import Description, Readings, describe
 from linestudy.records.infer.words import plain_name, says_deviation

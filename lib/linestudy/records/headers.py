@@ -40,21 +40,18 @@ def names_within(source: Any) -> list[str]:
     return [name for each in inner for name in names_within(each)]
 
 
-#: Keys of a [[data]] table that name columns of its file, each one column or several.
-NAMING_KEYS = (
-    "order", "time", "coil", "station", "stop", "verdict", "image", "reason", "part", "appraiser", "trial", "factor", "reference",
-    "reference_uncertainty", "size", "measured", "period", "accepted", "rejected", "purged", "long", "levels", "judgement", "columns",
-    "fill_down",
+#: Keys of a [[data]] table that name a column of its file, or several that make one tag.
+_TAGS = (
+    "order", "time", "coil", "station", "stop", "verdict", "image", "reason", "part", "appraiser", "trial", "factor",
+    "reference", "reference_uncertainty", "size", "measured", "period", "accepted", "rejected", "purged",
 )  # fmt: skip
+#: All keys that name columns.
+NAMING_KEYS = (*_TAGS, "long", "levels", "judgement", "columns", "fill_down")
 
 
 def named_columns(data: Data) -> list[str]:
     """List every column of the file that a [[data]] table names."""
-    keys = (
-        "order time coil station stop verdict image reason part appraiser trial factor reference "
-        "reference_uncertainty size measured period accepted rejected purged"
-    )
-    names = [name for key in keys.split() for name in _each(getattr(data, key))]
+    names = [name for key in _TAGS for name in _each(getattr(data, key))]
     names += [data.long.characteristic, data.long.value] if data.long else []
     names += [level for level in data.levels or () if level not in (data.across or ())]
     names += names_within(data.judgement or [])

@@ -105,14 +105,17 @@ class Candidate:
 
     def carried(self, mean: float, sd: float) -> Candidate:
         """Return the candidate of values less `mean` over `sd`, in the unit of the values."""
+        loglik = self.loglik - self.n * float(np.log(sd))
+        return replace(self._at(mean, sd), loglik=loglik, covariance=sd * sd * self.covariance)
+
+    def _at(self, shift: float, scale: float) -> Candidate:
+        """Return the distribution of ``shift + scale * x``; covariance, n and likelihood are those of x."""
         cdf, sf = self.cdf, self.sf
         return replace(
             self,
-            loglik=self.loglik - self.n * float(np.log(sd)),
-            quantiles=mean + sd * self.quantiles,
-            covariance=sd * sd * self.covariance,
-            cdf=lambda x: cdf((np.asarray(x, dtype=float) - mean) / sd),
-            sf=lambda x: sf((np.asarray(x, dtype=float) - mean) / sd),
+            quantiles=shift + scale * self.quantiles,
+            cdf=lambda x: cdf((np.asarray(x, dtype=float) - shift) / scale),
+            sf=lambda x: sf((np.asarray(x, dtype=float) - shift) / scale),
         )
 
     def moved(self, mean: float, sd: float, n: int) -> Candidate:
@@ -124,15 +127,7 @@ class Candidate:
         """
         at = self.quantiles
         own = sd * sd * (1 / n + at[:, :, None] * at[:, None, :] / (2 * max(n - 1, 1)))
-        cdf, sf = self.cdf, self.sf
-        return replace(
-            self,
-            n=n,
-            quantiles=mean + sd * at,
-            covariance=sd * sd * np.nan_to_num(self.covariance) + np.nan_to_num(own),
-            cdf=lambda x: cdf((np.asarray(x, dtype=float) - mean) / sd),
-            sf=lambda x: sf((np.asarray(x, dtype=float) - mean) / sd),
-        )
+        return self._of_stream(mean, sd, own, n)
 
     def stretched(self, bound: float, scale: float, variation: float, n: int) -> Candidate:
         """Return a candidate of distances from a bound over their mean by stream, for one stream of `n` values.
@@ -142,15 +137,12 @@ class Candidate:
         """
         at = self.quantiles
         own = scale * scale * at[:, :, None] * at[:, None, :] * variation**2 / n
-        cdf, sf = self.cdf, self.sf
-        return replace(
-            self,
-            n=n,
-            quantiles=bound + scale * at,
-            covariance=scale * scale * np.nan_to_num(self.covariance) + np.nan_to_num(own),
-            cdf=lambda x: cdf((np.asarray(x, dtype=float) - bound) / scale),
-            sf=lambda x: sf((np.asarray(x, dtype=float) - bound) / scale),
-        )
+        return self._of_stream(bound, scale, own, n)
+
+    def _of_stream(self, shift: float, scale: float, own: FloatArray, n: int) -> Candidate:
+        """Return a stream of `n` values: `own` is the scatter that its own level and spread add to that of the shape."""
+        covariance = scale * scale * np.nan_to_num(self.covariance) + np.nan_to_num(own)
+        return replace(self._at(shift, scale), n=n, covariance=covariance)
 
     def side(
         self, limit: float, upper: bool, c: float, n_eff_mean: float, n_eff_sd: float, sd: float

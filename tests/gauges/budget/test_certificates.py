@@ -10,7 +10,7 @@ from typing import Any, cast
 import pytest
 
 from linestudy import open_study, read, start_study
-from linestudy.dossier.content.caution_destinations import destination
+from linestudy.dossier.content.cautions.destinations import destination
 from linestudy.gauges import evaluate
 from linestudy.gauges.budget.certificates import certified_together, day_of, measured_on, run_out
 

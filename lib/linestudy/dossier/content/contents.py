@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.capability import JointStudy, YieldStudy
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.caution_destinations import conditions, notes_on_methods
+from linestudy.dossier.content.cautions.destinations import conditions, notes_on_methods
 from linestudy.dossier.content.detail import GAUGE_PLACES, gauges, indices, of_each_stream, sources
 from linestudy.dossier.content.elements import (
     Album,

@@ -100,7 +100,7 @@ def data_table(item: Description, path: Path) -> str:
 
 
 def _drawing(item: Description, path: Path) -> str:
-    from linestudy.records.infer.drawing import read_drawing
+    from linestudy.records.infer.drawings.drawing import read_drawing
 
     lines = [f"# {item.file}: {item.why}"]
     taken: set[str] = set()

@@ -32,7 +32,7 @@ from linestudy.records.rows.limits import complete, legend_beside
 from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
-    from linestudy.records.infer.drawing import Drawn
+    from linestudy.records.infer.drawings.drawing import Drawn
     from linestudy.records.text_table import TextTable
     from linestudy.study.model import Data
 
@@ -172,7 +172,7 @@ def describe(path: str | Path) -> tuple[Description, ...]:
 
 
 def _described(path: Path, place: TablePlace) -> list[Description]:
-    from linestudy.records.infer.drawing import is_drawing, layout_of, limits_of, listed_in
+    from linestudy.records.infer.drawings.drawing import is_drawing, layout_of, limits_of, listed_in
     from linestudy.records.text_table import read_text_table
 
     table = read_text_table(path, place.data)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.caution_destinations import conditions
+from linestudy.dossier.content.cautions.destinations import conditions
 from linestudy.dossier.content.elements import (
     Album,
     Block,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from linestudy.records.infer.notices.list_columns import name_column, size_column
+from linestudy.records.infer.drawings.list_columns import name_column, size_column
 
 
 def _frame(**columns: list[str]) -> pd.DataFrame:

@@ -10,7 +10,7 @@ from proposals import delimited
 
 from linestudy.intake import draft_study
 from linestudy.records import infer_data_table
-from linestudy.records.infer.drawing import read_drawing
+from linestudy.records.infer.drawings.drawing import read_drawing
 from linestudy.results import InputError
 
 CASES = {

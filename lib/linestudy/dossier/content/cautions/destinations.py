@@ -12,8 +12,9 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from linestudy.dossier.content.process_cautions import OF_PROCESSES
-from linestudy.dossier.gauge_cautions import OF_GAUGES, Destination, Sorted
+from linestudy.dossier.content.cautions.kinds import CautionKind, Destination
+from linestudy.dossier.content.cautions.of_gauges import OF_GAUGES
+from linestudy.dossier.content.cautions.of_processes import OF_PROCESSES
 from linestudy.results import Unjudged
 from linestudy.results.tables import listed
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
 
 #: Every kind of caution that the kit knows, in the order of the document.
-CAUTIONS: tuple[Sorted, ...] = (
+CAUTIONS: tuple[CautionKind, ...] = (
     *OF_GAUGES,
     *OF_PROCESSES,
 )
@@ -71,7 +72,7 @@ def destination(caution: str) -> tuple[Destination | None, str]:
     return kind.goes, _condition([words], kind.asks) if kind.asks else _capital(words)
 
 
-def _sorted(caution: str) -> tuple[Sorted | None, str]:
+def _sorted(caution: str) -> tuple[CautionKind | None, str]:
     """Find the kind of a caution, and fill its words with what the caution names."""
     for kind in CAUTIONS:
         found = re.fullmatch(kind.pattern, caution, re.S)
@@ -111,7 +112,7 @@ def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str,
     from linestudy.stability import ToolWearStudy
 
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
-    found: dict[tuple[str, str], dict[Sorted, list[str]]] = {}
+    found: dict[tuple[str, str], dict[CautionKind, list[str]]] = {}
     for path, finding in evaluation.findings.of(characteristic).items():
         if isinstance(finding, Unjudged) or path[0] == "verdict":
             continue
@@ -129,7 +130,7 @@ def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str,
     )
 
 
-def _together(kind: Sorted, cautions: Iterable[str]) -> tuple[str, ...]:
+def _together(kind: CautionKind, cautions: Iterable[str]) -> tuple[str, ...]:
     """Write cautions of one kind, of several streams say: once with all their values where only one value differs."""
     matches = [re.fullmatch(kind.pattern, caution, re.S) for caution in cautions]
     groups = list(dict.fromkeys(found.groups() for found in matches if found is not None))

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 import linestudy
-from linestudy.dossier.content.caution_destinations import destination
-from linestudy.dossier.gauge_cautions import OF_GAUGES
+from linestudy.dossier.content.cautions.destinations import destination
+from linestudy.dossier.content.cautions.of_gauges import OF_GAUGES
 
 
 @pytest.mark.parametrize(

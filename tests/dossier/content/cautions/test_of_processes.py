@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from linestudy.dossier.content.process_cautions import OF_PROCESSES
+from linestudy.dossier.content.cautions.of_processes import OF_PROCESSES
 
 
 def test_patterns_are_listed_once() -> None:

@@ -10,7 +10,7 @@ import pytest
 from own_studies import write_small
 
 from linestudy import evaluate
-from linestudy.dossier.content.caution_destinations import (
+from linestudy.dossier.content.cautions.destinations import (
     ACTIONS,
     CAUTIONS,
     _together,
