@@ -45,8 +45,16 @@ from linestudy.dossier.content.cautions.of_gauges import OF_GAUGES
             "The readings of Ben fit those of the others if parts 3 and 4 are exchanged (p < 0.001): look whether labels were exchanged.",
             "condition",
         ),
-        ("2 forces of 30 are nought: a part without a weld is another fault.", "condition"),
-        ("Strength falls with size: larger parts are weaker ones.", "condition"),
+        ("Each master was read once: the interval rests on how errors differ.", "condition"),
+        ("8 readings are few for a statement about drift.", "condition"),
+        (
+            "Errors follow one another (lag-1 correlation 0.6, p = 0.001): the gauge moves otherwise than along one line.",
+            "condition",
+        ),
+        (
+            "Each appraiser belongs to one machine only, so the readings cannot separate the two: .",
+            "condition",
+        ),
     ],
 )
 def test_cautions_of_comparisons_have_a_destination(caution: str, goes: str) -> None:

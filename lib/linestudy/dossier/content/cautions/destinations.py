@@ -1,7 +1,7 @@
 """Where each caution of a study goes: to the reader who must act, to the notes on methods, or to the author.
 
 A caution is written by the method that found it and stays with its finding, in notebooks and results.json. The
-document sorts it by two lists: a condition of use asks somebody to act and is with its characteristic; what is
+document sorts it by lists: a condition of use asks somebody to act and is with its characteristic; what is
 true of a method in general is said once, in its notes; what the author of the study should still do goes to the
 author and not to the customer; what a rule of the decision says already is not said again.
 """
@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content.cautions.kinds import CautionKind, Destination
+from linestudy.dossier.content.cautions.of_destructive import OF_DESTRUCTIVE_TESTS
 from linestudy.dossier.content.cautions.of_gauges import OF_GAUGES
 from linestudy.dossier.content.cautions.of_processes import OF_PROCESSES
 from linestudy.results import Unjudged
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 #: Every kind of caution that the kit knows, in the order of the document.
 CAUTIONS: tuple[CautionKind, ...] = (
     *OF_GAUGES,
+    *OF_DESTRUCTIVE_TESTS,
     *OF_PROCESSES,
 )
 

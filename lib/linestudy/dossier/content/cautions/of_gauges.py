@@ -257,28 +257,6 @@ OF_GAUGES: tuple[CautionKind, ...] = (
         "Where judgements are missing, agreement is taken over what was judged.",
     ),
     CautionKind("author", r"At the (lower|upper) limit, appraiser .*"),
-    # Destructive tests with several testers
-    CautionKind(
-        "method",
-        r"Batches are taken as homogeneous: .*",
-        "Batches are taken as homogeneous, as they are where specimens of a batch were divided among testers at random.",
-    ),
-    CautionKind(
-        "condition",
-        r"Each tester had batches of their own, so .*",
-        "each tester had batches of their own",
-        "people",
-    ),
-    CautionKind(
-        "method",
-        r"\d+ testers say little .*",
-        "The spread between testers is estimated from few of them; the upper end of its interval allows for that.",
-    ),
-    CautionKind(
-        "method",
-        r"The spread of specimens is declared .*",
-        "The declared spread of specimens is taken off the test's without an uncertainty of its own.",
-    ),
     # Several measuring systems on the same parts
     CautionKind(
         "method",
@@ -385,38 +363,26 @@ OF_GAUGES: tuple[CautionKind, ...] = (
     ),
     CautionKind(
         "condition",
-        r"(\d+ forces? of \d+) (?:is|are) nought: .*",
-        "of the forces nought, as without a weld: {1}",
-        "cause",
-    ),
-    CautionKind(
-        "condition",
-        rf"(\d+ of \d+ forces) stand at the greatest value, (.+) or nearly \({P}\): .*",
-        "{1} stand at the greatest value, {2} ({3}): such pulls ended elsewhere",
-        "cause",
-    ),
-    CautionKind(
-        "condition",
-        r"Strength (falls with size|is not shown to grow with size)[:,] .*",
-        "strength {1}",
+        r"Each master was read once: .*",
+        "each master was read once",
         "more",
     ),
     CautionKind(
         "condition",
-        r"No part as small as the lower limit was tested; .*",
-        "no part as small as the lower limit was tested",
-        "limits",
+        r"(\d+) readings are few for a statement about drift\.",
+        "{1} readings of the master along the run are few for a statement about drift",
+        "more",
     ),
     CautionKind(
         "condition",
-        rf"Strength does not follow size along a straight line \({P}\); .*",
-        "strength does not follow size along a straight line ({1})",
-        "limits",
-    ),
-    CautionKind(
-        "condition",
-        rf"Specimens of some batches scatter more than those of others \(SD (.+), {P}\): .*",
-        "specimens of some batches scatter more than those of others (SD {1}, {2})",
+        r"Errors follow one another \((lag-1 correlation [^)]*)\): .*",
+        "errors on the master follow one another ({1})",
         "cause",
+    ),
+    CautionKind(
+        "condition",
+        r"Each (\S+) belongs to one (\S+) only, so .*",
+        "each {1} belongs to one {2} only",
+        "people",
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from linestudy.dossier.content.cautions.kinds import CautionKind
+from linestudy.dossier.content.cautions.kinds import CautionKind, P
 
 #: Every kind of caution that a study of the process gives, in the order of the document.
 OF_PROCESSES: tuple[CautionKind, ...] = (
@@ -364,5 +364,30 @@ OF_PROCESSES: tuple[CautionKind, ...] = (
         r"More (escapes|overkill) than measurement error explains: .*",
         "more {1} than measurement error explains",
         "cause",
+    ),
+    # What cannot be told from something else, and what nobody named
+    CautionKind(
+        "condition",
+        r"(\d+ named resets? of \d+) came with a change of coil: .*",
+        "{1} came with a change of coil",
+        "separate",
+    ),
+    CautionKind(
+        "condition",
+        r"Of these \d+ (?:lies|lie) at an event that is not said to set the tool anew \((.+)\)\.",
+        "the level is set anew at an event that is not named as a reset ({1})",
+        "name",
+    ),
+    CautionKind(
+        "condition",
+        rf"Neighbouring values differ more than chance lets them \({P}\): .*",
+        "neighbouring values alternate, so that limits from moving ranges are too wide ({1})",
+        "chart",
+    ),
+    CautionKind(
+        "condition",
+        r"Wear is not straight: (.+) \(mean of .+ lives\), so .*",
+        "wear is not straight: {1}",
+        "longer",
     ),
 )
