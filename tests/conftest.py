@@ -59,6 +59,33 @@ if os.environ.get("LINESTUDY_ELSEWHERE"):
 
 ROOT = Path(__file__).resolve().parents[1]
 
+#: What takes half a minute each and is made once for all workers.
+_LONG_MADE = ("evaluation", "job")
+
+
+def _parameters(item: pytest.Item) -> list[object]:
+    return list(getattr(getattr(item, "callspec", None), "params", {}).values())
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let one worker make what takes long first, and have what else needs it come last, so that no worker waits for the other."""
+    if "LINESTUDY_PROOF_SECONDS" in os.environ:
+        return
+    asked = [getattr(item, "fixturenames", ()) for item in items]
+    makers = [
+        next((at for at, names in enumerate(asked) if made in names), None) for made in _LONG_MADE
+    ]
+    first = [at for at in makers if at is not None]
+    later = [
+        any(made in names for made in _LONG_MADE)
+        # A fixture that asks for one of them by the study's name.
+        or any(isinstance(of, str) and of == "sample" for of in _parameters(item))
+        for item, names in zip(items, asked, strict=True)
+    ]
+    order = sorted(range(len(items)), key=lambda at: (at not in first, later[at]))
+    items[:] = [items[at] for at in order]
+
 
 @pytest.fixture(scope="session")
 def root() -> Path:
@@ -100,10 +127,11 @@ def evaluation(sample_study: Path, tmp_path_factory: pytest.TempPathFactory) -> 
 
 
 @pytest.fixture(scope="session")
-def dossier(evaluation: Evaluation, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Its dossier. Not to be changed; copy it."""
-    base = tmp_path_factory.getbasetemp()
-    return once(base, "sample_dossier", lambda into: _written(evaluation, into)) / "out"
+def dossier(job: tuple[subprocess.CompletedProcess[str], Path]) -> Path:
+    """Its dossier, which the main job wrote. Not to be changed; copy it."""
+    done, folder = job
+    assert done.returncode == 0, done.stderr
+    return folder
 
 
 @pytest.fixture(scope="session")

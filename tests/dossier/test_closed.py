@@ -66,7 +66,13 @@ def test_a_change_is_named(auditor: Any, name: str) -> None:
         pytest.param(
             "QC-28 blade width", "QC-28", "1.99", "QC-28 blade width", marks=pytest.mark.proof
         ),
-        ("<b>&amp;</b>", "9" * 120, "Page 1 of 9", "</main><!-- 1.99 -->"),
+        pytest.param(
+            "<b>&amp;</b>",
+            "9" * 120,
+            "Page 1 of 9",
+            "</main><!-- 1.99 -->",
+            marks=pytest.mark.proof,
+        ),
     ],
 )
 def test_honest_words_accuse_nobody(

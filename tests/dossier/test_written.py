@@ -271,6 +271,7 @@ def test_only_a_dossier_is_replaced(starter: Evaluation, tmp_path: Path) -> None
         write(starter, starter.study.folder / "inside")
 
 
+@pytest.mark.proof
 def test_nothing_is_left_behind_when_writing_fails(
     starter: Evaluation, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -33,6 +33,7 @@ def test_one_more_day_costs_one_day(line: tuple) -> None:
     assert second.autocorrelation("width").equals(cold.autocorrelation("width"))
 
 
+@pytest.mark.proof
 def test_a_changed_day_replaces_itself(line: tuple) -> None:
     study, days = line
     (days / "d.csv").write_text(day(0))

@@ -33,16 +33,23 @@ RUNS = [
 ]
 
 
-#: In every run the engineer's notebooks and all labs on a study with half of the sample's records; the engineer's on the sample
-#: study, and on one with nothing in common, and the auditor's among the slow tests.
+#: Labs of every run: the first, a middle one, and the last.
+_IN_EVERY_RUN = ("1_what_an_interval_is", "16_guard_band", "25_range_against_standard_deviation")
+
+
+def _slow(name: Path, study: str) -> bool:
+    lab = name.parent.name == "learning" and name.stem not in _IN_EVERY_RUN
+    return study in ("other", "sample") or name.parent.name == "audit" or lab
+
+
+#: In every run the engineer's notebooks on a study with half of the sample's records, and three labs; among the slow tests the
+#: other labs, the auditor's, and the engineer's on the sample study and on one with nothing in common.
 TAKEN = [
     pytest.param(
         name,
         study,
         id=f"{name.stem}-{study}",
-        marks=[pytest.mark.proof]
-        if study == "other" or name.parent.name == "audit" or study == "sample"
-        else [],
+        marks=[pytest.mark.proof] if _slow(name, study) else [],
     )
     for name, study in RUNS
 ]

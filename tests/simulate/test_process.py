@@ -75,6 +75,7 @@ def test_studies_have_the_design_asked_for() -> None:
     assert (perfect["judgement"] == perfect["reference"]).all()
 
 
+@pytest.mark.proof
 def test_the_sample_study_is_written_byte_for_byte_again(
     tmp_path: Path, sample_study: Path
 ) -> None:

@@ -133,6 +133,7 @@ def test_six_hundred_single_changes_are_all_found(small: Path) -> None:
         assert named == [".".join(str(key) for key in place)]
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     "name",
     [
@@ -189,6 +190,7 @@ def test_exit_codes(
     assert "Traceback" not in capsys.readouterr().err
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     "text", ["{", "[]", '{"a": NaN}', '{"a": ' + "9" * 5000 + "}", "[" * 100_000]
 )

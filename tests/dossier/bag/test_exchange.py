@@ -108,6 +108,7 @@ def child(*words: object) -> subprocess.Popen[str]:
     return process
 
 
+@pytest.mark.proof
 def test_killed_at_any_moment_the_place_is_never_empty_or_half(tmp_path: Path) -> None:
     one_step = swapped(folder(tmp_path / "probe", "0"), folder(tmp_path / "probe2", "0"))
     target = folder(tmp_path / "target", "0")

@@ -105,6 +105,7 @@ def test_every_change_is_found(sealed: Path, how: str) -> None:
     assert found.problem
 
 
+@pytest.mark.proof
 def test_every_byte_of_the_signature_counts(sealed: Path) -> None:
     file = sealed / SIGNATURE
     whole = file.read_bytes()
