@@ -38,8 +38,8 @@ class Measured:
     ----------
     room, method, scenario : str
         What was measured, and on which truth.
-    nominal : float
-        The rate that is claimed.
+    nominal : float or None
+        The rate that is claimed; None where nothing is.
     rate : float
         The rate that was found in `runs` simulated studies.
     runs : int
@@ -51,15 +51,16 @@ class Measured:
     room: str
     method: str
     scenario: str
-    nominal: float
+    nominal: float | None
     rate: float
     runs: int
     note: str = ""
 
     @property
     def error(self) -> float:
-        """Monte Carlo standard error of the rate, at the nominal rate."""
-        spread = max(self.nominal * (1 - self.nominal), 1e-4)
+        """Monte Carlo standard error of the rate, at the nominal rate where one is claimed."""
+        true = self.rate if self.nominal is None else self.nominal
+        spread = max(true * (1 - true), 1e-4)
         return math.sqrt(spread / self.runs)
 
     def within(self, low: float, high: float, errors: float = 3.0) -> bool:
@@ -151,8 +152,9 @@ def measure(
     scenario: str,
     trial: Trial,
     runs: int = 2000,
-    nominal: float = 0.95,
+    nominal: float | None = 0.95,
     note: str = "",
+    sample: int = SAMPLE,
     **settings: object,
 ) -> dict[str, Measured]:
     """Run a trial many times and note how often each of its claims held.
@@ -165,11 +167,13 @@ def measure(
         A function at module level (it is sent to other processes):
         ``trial(rng, **settings)`` → bool or dict of bool.
     runs : int
-        Number of simulated studies, of which an ordinary run takes no more than `SAMPLE`.
-    nominal : float
-        The rate claimed.
+        Number of simulated studies, of which an ordinary run takes no more than `sample`.
+    nominal : float or None
+        The rate claimed; None where nothing is claimed and the rate is only reported.
     note : str
         Shown in the report.
+    sample : int
+        Fewer than usual for a trial of a second and more.
     **settings
         The truth and the design, passed to the trial.
 
@@ -179,7 +183,7 @@ def measure(
         By claim; the key is `method` where the trial returns one bool.
     """
     cores = int(os.environ.get("LINESTUDY_PROOF_CORES", min(os.cpu_count() or 1, 2)))
-    runs = runs if FULL else min(runs, SAMPLE)
+    runs = runs if FULL else min(runs, sample)
     # As many on every machine, so that the same studies are drawn everywhere.
     blocks = 4
     sizes = [runs // blocks + (index < runs % blocks) for index in range(blocks)]

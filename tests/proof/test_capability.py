@@ -278,7 +278,8 @@ def test_before_sorting(measure: Callable[..., dict], n: int, limit: float) -> N
         "before sorting",
         f"{n} parts made, limits at {limit} standard deviations",
         sorted_trial,
-        runs=50,
+        runs=1000,
+        sample=50,
         n=n,
         limit=limit,
     )

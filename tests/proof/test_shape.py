@@ -214,9 +214,10 @@ def test_the_doubt_between_families(name: str, n: int, measure: Callable[..., di
         "Ppk where no candidate family is true",
         f"{name}, n = {n}",
         doubt_trial,
-        # A study takes more than half a second; these claims stay the least certain of the report.
-        runs=40,
-        note="no family is true; the envelope is an aid, not a guarantee",
+        runs=100,
+        sample=40,
+        nominal=None,
+        note="no family is true: an aid to judgement, of which no rate is claimed",
         name=name,
         n=n,
         truth=true_ppk(name),
