@@ -44,6 +44,13 @@ _DASH = re.compile(r"^\s*[\u2010-\u2013\ufe63]\s?(?=[.,]?\d)")
 #: A point at half height between digits, and the power of ten of a Fortran program: 2·801, 2.801D+00.
 _RAISED_POINT = re.compile(r"(?<=\d)[\u00b7\u2027\u22c5](?=\d)")
 _POWER = re.compile(r"(?<=\d)[dD](?=[-+]\d{1,3}\s*$)")
+#: Any of these in a column of cells that are joined by line feeds: one look at the whole tells that no cell needs one of its own.
+_ANY_SIGN = re.compile(
+    r"(?m)\d\s?[-*]+\s*$|^'|^\s*[\u2010-\u2013\ufe63]|[\u00b7\u2027\u22c5]|\d[dD][-+]\d|"
+    + _OTHER_SIGN.pattern
+)
+#: Cells that are joined for that at most, to hold no long column in memory twice.
+_MOST_JOINED = 50_000
 #: Marks that nobody sees: directions of writing, blanks without width, byte-order marks in the middle of a text.
 _UNSEEN = re.compile("[\u200b\u200e\u200f\u202a-\u202e\u2060\u2066-\u2069\ufeff]")
 #: A number in quotes behind a sign of equality, by which a spreadsheet is made to keep it as text: ="0012".
@@ -57,6 +64,8 @@ def _before(found: re.Match[str]) -> str:
 
 def plain_signs(text: pd.Series) -> pd.Series:
     """Write digits and signs of other keyboards, all minus signs, and starred numbers as plain ones."""
+    if len(text) <= _MOST_JOINED and not _ANY_SIGN.search("\n".join(text.dropna().tolist())):
+        return text
     if text.str.contains(r"\d\s?(?:-|\*+)\s*$", regex=True, na=False).any():
         text = text.str.replace(_BEHIND, _before, regex=True)
     if text.str.startswith("'", na=False).any():

@@ -100,16 +100,14 @@ def chart_points(
     ChartPoints or None
         None where no chart can be drawn.
     """
-    from linestudy.stability import control_chart
-
     used = codes >= 0
     values, groups = y[used], codes[used]
+    sizes = np.bincount(groups)
     try:
-        study = control_chart(values, groups, order=order[used])
+        size = int(np.median(sizes[sizes > 0])) if values.size else 0
+        study = _chart(values, groups, order[used], alone=size < 2)
     except CannotJudge:
         return None
-    sizes = np.bincount(groups)
-    size = int(np.median(sizes[sizes > 0]))
     expected = _expected(y, study, size, rho, seed)
     found = tuple(_point(signal, used, groups, order[used], tags) for signal in study.signals)
     return ChartPoints(
@@ -118,6 +116,17 @@ def chart_points(
         _p(round(len(found) / alone), expected / alone, study.n_subgroups),
         study.n_subgroups,
     )
+
+
+def _chart(values: Any, groups: Any, order: Any, *, alone: bool) -> Any:
+    """Chart the values; what chance signals in random order, which takes most of the time, only for values that stand alone."""
+    from linestudy.stability import control_chart
+    from linestudy.stability.charts.shewhart import control_chart_of_summaries
+    from linestudy.stability.summaries import summarise
+
+    if alone:
+        return control_chart(values, groups, order=order)
+    return control_chart_of_summaries(summarise(values, groups, order))
 
 
 def _p(count: int, expected: float, points: int) -> float:
