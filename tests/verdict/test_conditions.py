@@ -58,9 +58,23 @@ def test_first_and_last_reading_of_the_gauge_study_are_there_to_compare() -> Non
     found = own_records([replace(FACTS, record=replace(RECORD, study_readings=(1.203, 1.4)))])
     line = found[found["what"] == "parts of the gauge study"].iloc[0]
     assert line["in this study"] == "10 parts from 0.90 to 2.10 mm; first reading 1.203, last 1.400"
-    assert line["hold against"] == "the parts, kept with their numbers, and the gauge's own record"
+    assert line["hold against"] == (
+        "the parts, kept with their numbers, and the gauge's own record of every study made"
+    )
     without = own_records([FACTS]).set_index("what").loc["parts of the gauge study"]
     assert "reading" not in without["in this study"]
+
+
+def test_people_and_readings_of_masters_are_there_to_compare() -> None:
+    """One who reads under three names, and masters that nobody read, show in no number of the study."""
+    record = replace(RECORD, study_people=("Ada", "Ben"), master_readings=(1.003, 1.998))
+    found = own_records([replace(FACTS, record=record)]).set_index("what")
+    people, masters = found.loc["people of the study"], found.loc["masters"]
+    assert people["in this study"] == "2: Ada, Ben"
+    assert masters["in this study"] == "1, 2 mm; first reading 1.003, last 1.998"
+    assert masters["hold against"] == "their certificates, and the gauge's own record"
+    alone = replace(FACTS, record=replace(record, study_people=("Ada",)))
+    assert "people of the study" not in set(own_records([alone])["what"])
 
 
 def test_few_readings_and_filtered_ones_are_told() -> None:

@@ -279,8 +279,12 @@ def lines_of(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
     if record.stations:
         lines.append(("stations", _listed(record.stations), "the tool's drawing"))
     if record.masters:
-        values = ", ".join(alike(record.masters))
-        lines.append(("masters", values + unit, "their certificates"))
+        text, against = ", ".join(alike(record.masters)) + unit, "their certificates"
+        if record.master_readings:
+            begin, end = alike(record.master_readings)
+            text += f"; first reading {begin}, last {end}"
+            against += ", and the gauge's own record"
+        lines.append(("masters", text, against))
     if record.study_parts:
         number, low, high, sd = record.study_parts
         places = decimals_for(sd)
@@ -289,8 +293,16 @@ def lines_of(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         if record.study_readings:
             begin, end = alike(record.study_readings, decimals_for(sd, digits=3) if sd > 0 else 6)
             text += f"; first reading {begin}, last {end}"
-            against += ", and the gauge's own record"
+            against += ", and the gauge's own record of every study made"
         lines.append(("parts of the gauge study", text, against))
+    if len(record.study_people) > 1:
+        lines.append(
+            (
+                "people of the study",
+                _listed(record.study_people),
+                "what each of them noted, who was there",
+            )
+        )
     if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):
         return lines
     if facts.kind == "judgement" and facts.judgement.parts:

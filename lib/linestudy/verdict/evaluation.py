@@ -25,6 +25,7 @@ from linestudy.verdict.gather import (
     judgement_facts,
     readings_of,
 )
+from linestudy.verdict.gather.crossed import of_its_studies
 from linestudy.verdict.gather.of_files import chosen_of
 from linestudy.verdict.gather.of_study import (
     judgement_doubts,
@@ -156,6 +157,7 @@ def _decision(
             relaxed=relaxed,
             gauge_doubts=judgement_doubts(table),
             names=names_doubted(table),
+            study_people=of_its_studies(records, item.id, None)["study_people"],
         )
         return rule_on(replace(about, kind="judgement", judgement=known, record=record), criteria)
     readings = readings_of(study, records, item)

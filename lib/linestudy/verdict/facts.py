@@ -105,10 +105,14 @@ class RecordFacts:
         Smallest and largest reading, in the characteristic's unit, and their order numbers; empty where there are none.
     masters : tuple of float
         Their reference values.
+    master_readings : tuple of float
+        First and last reading of masters, in the order of their file.
     study_parts : tuple of float
         Of the crossed study: number of parts, smallest and largest mean of a part, SD of the parts.
     study_readings : tuple of float
         First and last reading of the crossed study, in the order of its file.
+    study_people : tuple of str
+        Who read, tested or judged in it, as its file names them.
     doubts, gauge_doubts : tuple of Doubt
         What readings and gauge study contradict themselves in; none where all is as honest records are.
     names : tuple of str
@@ -161,8 +165,10 @@ class RecordFacts:
     extremes: tuple[float, ...] = ()
     extremes_at: tuple[float, ...] = ()
     masters: tuple[float, ...] = ()
+    master_readings: tuple[float, ...] = ()
     study_parts: tuple[float, ...] = ()
     study_readings: tuple[float, ...] = ()
+    study_people: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()
     gauge_doubts: tuple[Doubt, ...] = ()
     names: tuple[str, ...] = ()

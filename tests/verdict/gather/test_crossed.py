@@ -12,7 +12,7 @@ from crossed_readings import crossed_readings
 
 from linestudy.gauges import grr_anova
 from linestudy.gauges.grr.finding import CrossedStudy
-from linestudy.verdict.gather.crossed import crossed_facts
+from linestudy.verdict.gather.crossed import calmer_on_masters, crossed_facts, of_its_studies
 
 
 def study(data: pd.DataFrame, **more: Any) -> CrossedStudy:
@@ -106,3 +106,49 @@ def test_the_size_of_the_study_is_counted() -> None:
     assert (told["parts"], told["appraisers"], told["repeat_df"]) == (8, 2, 8 * 2 * 2)
     alone = crossed_readings(7, parts=8, people=1, trials=3).drop(columns="appraiser")
     assert facts(study(alone, appraiser=None))["appraisers"] is None
+
+
+class Tables:
+    """Records with the tables given."""
+
+    def __init__(self, **tables: pd.DataFrame) -> None:
+        self.tables = tables
+
+    def table(self, role: str, key: str, gauge: str | None = None) -> pd.DataFrame | None:
+        return self.tables.get(role)
+
+
+def of_masters(draw: Any, sd: float, step: float = 0.01) -> pd.DataFrame:
+    known = np.arange(5.0).repeat(12)
+    value = np.round((known + sd * draw.normal(size=60)) / step) * step
+    return pd.DataFrame({"reference": known, "value": value})
+
+
+@pytest.mark.parametrize("step", [0.01, 0.5, 2.0])
+def test_masters_on_which_a_gauge_repeats_far_better_are_asked_about(step: float) -> None:
+    draw = np.random.default_rng(4)
+    at = np.indices((10, 3, 3)).reshape(3, -1)
+    value = np.round((8 * at[0] + draw.normal(size=90)) / step) * step
+    parts = pd.DataFrame({"part": at[0], "appraiser": at[1], "value": value})
+    records: Any = Tables(crossed=parts, reference=of_masters(draw, 0.25, step))
+    said = calmer_on_masters(records, "width", "camera")
+    # Steps of two standard deviations hide how much smaller it is.
+    assert len(said) == (step < 1)
+    alike: Any = Tables(crossed=parts, reference=of_masters(draw, 1.0, step))
+    assert calmer_on_masters(alike, "width", "camera") == []
+    without: Any = Tables(crossed=parts)
+    assert calmer_on_masters(without, "width", "camera") == []
+
+
+def test_what_a_reader_compares_is_that_of_the_files() -> None:
+    draw = np.random.default_rng(5)
+    parts = pd.DataFrame(
+        {"part": ["a", "a", "b", "b"], "appraiser": list("XYXY"), "value": [1.0, 2.0, 4.0, 6.0]}
+    )
+    records: Any = Tables(crossed=parts, reference=(known := of_masters(draw, 0.1)))
+    found = of_its_studies(records, "width", "camera")
+    assert found["study_parts"] == pytest.approx((2, 1.5, 5.0, 3.5 / math.sqrt(2)))
+    assert (found["study_readings"], found["study_people"]) == ((1.0, 6.0), ("X", "Y"))
+    assert found["masters"] == (0.0, 1.0, 2.0, 3.0, 4.0)
+    assert found["master_readings"] == (known["value"].iloc[0], known["value"].iloc[-1])
+    assert not any(of_its_studies(Tables(), "width", None).values())  # type: ignore[arg-type]

@@ -67,6 +67,22 @@ def test_characteristics_read_at_once_may_err_alike() -> None:
     assert found.p < LEVEL
 
 
+def test_a_study_of_another_characteristic_is_seen_whatever_its_parts_were_given() -> None:
+    """Another factor and constant, other numbers of the parts, other sizes: errors stay those of the other study."""
+    draw = np.random.default_rng(8)
+    one = study(draw)
+    y = one["value"].to_numpy()
+    other_parts = y.reshape(10, 9)[draw.permutation(10)].ravel()
+    other_sizes = y - (y.reshape(10, 9).mean(axis=1) - 6 * draw.normal(size=10))[PART]
+    for value in (1.7 * y + 3, 1.7 * other_parts + 3, 1.3 * other_sizes):
+        copy = one.assign(value=np.round(value / 0.02) * 0.02)
+        found = copied_study(copy, one, "Length", False)
+        assert found is not None
+        assert found.p < LEVEL
+    for _ in range(5):
+        assert copied_study(study(draw), one, "Length", False) is None
+
+
 def test_hidden_repetition_tells_nothing() -> None:
     one = study(np.random.default_rng(4), step=8.0)
     assert copied_study(one, one, "CMM", True) is None

@@ -34,6 +34,7 @@ from linestudy.verdict.gather.counter_and_clock import (
     not_named,
     put_in_order,
 )
+from linestudy.verdict.gather.crossed import calmer_on_masters, of_its_studies
 from linestudy.verdict.gather.of_files import (
     chosen_of,
     limits_of_files,
@@ -152,6 +153,7 @@ def record_facts(
             *verdict_notes,
             *put_in_order(sources),
             *made_before(records, item, gauge),
+            *calmer_on_masters(records, item.id, gauge),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
             *(wear_or_drift(findings, item.id, gauge, item.unit or "") if role == "run" else ()),
         ),
@@ -161,9 +163,7 @@ def record_facts(
         first_readings=() if table is None else _numbers(table, slice(None, _ENDS)),
         last_readings=() if table is None else _numbers(table, slice(-_ENDS, None)),
         **_extremes(table),
-        masters=_masters(records, item.id, gauge),
-        study_parts=_study_parts(records, item.id, gauge),
-        study_readings=_study_readings(records, item.id, gauge),
+        **of_its_studies(records, item.id, gauge),
         gauge_doubts=gauge_doubts(records, findings, item.id, role, gauge),
         names=names_doubted(records.table("crossed", item.id, gauge)),
         bins_p=bins_p,
@@ -383,13 +383,6 @@ def _extremes(table: pd.DataFrame | None) -> dict[str, Any]:
     return {"extremes": tuple(table["value"].to_numpy(float)[at].tolist()), "extremes_at": places}
 
 
-def _masters(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
-    table = records.table("reference", key, gauge)
-    if table is None or "reference" not in table:
-        return ()
-    return tuple(float(v) for v in np.unique(table["reference"].dropna().to_numpy(float)))
-
-
 def _short_tails(
     findings: Findings, sources: list[Source], table: pd.DataFrame | None
 ) -> tuple[str, ...]:
@@ -420,21 +413,3 @@ def _short_run(findings: Findings, key: str) -> tuple[float, ...]:
     if not isinstance(index, Interval):
         return ()
     return index.estimate, index.low, index.high, float(found.n)
-
-
-def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
-    table = records.table("crossed", key, gauge)
-    if table is None or "part" not in table or table.empty:
-        return ()
-    means = table.groupby("part")["value"].mean().to_numpy(float)
-    sd = float(means.std(ddof=1)) if means.size > 1 else 0.0
-    return float(means.size), float(means.min()), float(means.max()), sd
-
-
-def _study_readings(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
-    table = records.table("crossed", key, gauge)
-    return (
-        ()
-        if table is None or len(table) < 2
-        else _numbers(table, slice(None, None, len(table) - 1))
-    )

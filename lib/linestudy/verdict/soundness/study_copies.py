@@ -4,7 +4,7 @@
   the means of cells and trials taken off, the correlation of what is left, reading by reading (in the order of the labels, and
   in that of the rows), is nought; it is judged by Student's t, on the values and on their ranks, and the larger p counts, so that one
   stray reading in both decides nothing. Characteristics that one gauge reads at once may err alike, so the study of another one
-  is a copy only where the errors differ by no more than rounding.
+  is a copy only where the errors differ by no more than rounding; its parts may have been given other sizes, or other numbers.
 - *Parts again.* Parts in no order of size are drawn in no order: the sizes of the second half say nothing of those of
   the first. Where they follow them in the same order, parts were read again under new names, and whatever moved in between
   counts as a difference of parts. Halves and thirds are looked at, by the correlation of the means.
@@ -65,11 +65,9 @@ def copied_study(own: pd.DataFrame, other: pd.DataFrame, whose: str, same: bool)
     """
     if len(own) != len(other) or len(own) < _FREE:
         return None
-    # Readings that are others by a factor and a constant have their distribution too, which is seen in no time.
-    if not same and not _one_line(own["value"].to_numpy(float), other["value"].to_numpy(float)):
-        return None
+    orders = [(_by_labels(own), _by_labels(other)), (own, other)] if same else _orders(own, other)
     best: tuple[float, Any, Any, int] | None = None
-    for mine, theirs in ((_by_labels(own), _by_labels(other)), (own, other)):
+    for mine, theirs in orders:
         (a, off, free), (b, other_off, _) = _errors(mine, mine), _errors(mine, theirs)
         if free < _FREE or min(off, other_off) < _OFF:
             return None
@@ -143,6 +141,30 @@ def parts_again(part: Any, value: Any) -> Doubt | None:
         f"parts {names[later * size]} to {names[later * size + size - 1]} have the sizes of parts {names[0]} to {names[size - 1]} "
         f"in the same order (correlation {r:.2f})",
     )
+
+
+def _orders(own: pd.DataFrame, other: pd.DataFrame) -> list[tuple[pd.DataFrame, pd.DataFrame]]:
+    """List the orders in which readings of another characteristic may be these; none where what is seen in no time excludes it.
+
+    Readings that are others by a factor and a constant have their distribution too, and their parts the same order of size, whatever
+    number each was given. Where parts were given other sizes, errors in the order of the rows go together.
+    """
+    y, x = own["value"].to_numpy(float), other["value"].to_numpy(float)
+    if _one_line(y, x):
+        by_size = (_by_size(own), _by_size(other))
+        return [(_by_labels(own), _by_labels(other)), (own, other), by_size]
+    names = [name for name in ("part", "appraiser", "factor") if name in own]
+    cell = own.groupby(names, sort=False).ngroup().to_numpy()
+    counts = np.bincount(cell)
+    a, b = (v - (np.bincount(cell, v) / counts)[cell] for v in (y - y.mean(), x - x.mean()))
+    scale = float(np.sqrt((a @ a) * (b @ b)))
+    return [(own, other)] if scale > 0 and float(a @ b) > _ALIKE * scale else []
+
+
+def _by_size(table: pd.DataFrame) -> pd.DataFrame:
+    """Put readings in the order of their parts' mean sizes, those of a part as they are."""
+    means = table.groupby("part")["value"].transform("mean").to_numpy()
+    return table.iloc[np.argsort(means, kind="stable")]
 
 
 def _by_labels(table: pd.DataFrame) -> pd.DataFrame:
