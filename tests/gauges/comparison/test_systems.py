@@ -47,6 +47,31 @@ def test_the_bias_of_automatic_gauges_is_a_paired_t_test() -> None:
     assert pair.bias_p == pytest.approx(expected.pvalue, rel=1e-9)
 
 
+def test_a_gauge_that_reads_by_itself_beside_one_that_people_read_with() -> None:
+    """A blank appraiser is nobody; levels of a third factor count to GRR and not to repeatability."""
+    from scipy.stats import ttest_rel
+
+    data = read(3, people=1, bias=0.05)
+    right = data["system"] == "right"
+    nests = [
+        data[right].assign(nest=nest, value=data["value"] + up)
+        for nest, up in (("L", -1.0), ("R", 1.0))
+    ]
+    mixed = pd.concat([data[~right].assign(appraiser=None), *nests])
+    found = system_comparison(mixed, factor="nest")
+    means = data.groupby(["part", "system"])["value"].mean().unstack()
+    expected = ttest_rel(means["right"], means["left"])
+    (pair,) = found.pairs
+    assert pair.parts == 10
+    assert isinstance(pair.bias, Interval)
+    assert pair.bias_p == pytest.approx(expected.pvalue, rel=1e-9)
+    own = found.systems["right"]
+    assert isinstance(own.repeatability_sd, Interval)
+    assert own.repeatability_sd.estimate < 0.3
+    assert isinstance(own.grr_sd, Interval)
+    assert own.grr_sd.estimate == pytest.approx(2**0.5, rel=0.05)
+
+
 def test_appraisers_who_see_a_bias_each_widen_it() -> None:
     from statsmodels.formula.api import ols
     from statsmodels.stats.anova import anova_lm

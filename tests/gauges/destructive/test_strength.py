@@ -59,6 +59,7 @@ def test_never_below_the_sizes_that_were_tested() -> None:
     width, force, _ = welds(np.random.default_rng(8), 60)
     found = strength_assurance(width, force, 10.0, lower=0.1)
     assert found.width_limit == width.min()
+    assert found.statement.startswith("Every size that was tested, ")
     assert any("extrapolated" in note for note in found.cautions)
 
 

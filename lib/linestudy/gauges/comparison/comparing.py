@@ -79,7 +79,13 @@ def compare_gauges(
         # Studies of other parts say nothing about each other.
         if len(parts[0] & parts[1]) > 2:
             of_two = partial(
-                system_comparison, two, system="laboratory", in_time=True, seed=study.seed, **common
+                system_comparison,
+                two,
+                system="laboratory",
+                factor="factor",
+                in_time=True,
+                seed=study.seed,
+                **common,
             )
             new.evaluate(item.id, SYSTEMS, of_two, pair=f"{first}~{second}")
     if len(tables) > 2:
@@ -89,7 +95,7 @@ def compare_gauges(
 
 def _over_time(stacked: pd.DataFrame, seed: int, common: dict[str, Any]) -> SystemComparison:
     """Compare studies of one gauge; where the last one repeats better than another, somebody has to say why."""
-    found = system_comparison(stacked, in_time=True, seed=seed, **common)
+    found = system_comparison(stacked, factor="factor", in_time=True, seed=seed, **common)
     spreads = {name: one.repeatability_sd for name, one in found.systems.items()}
     known = {name: sd.estimate for name, sd in spreads.items() if isinstance(sd, Interval)}
     last, p = list(found.systems)[-1], found.equal_repeatability_p

@@ -52,6 +52,7 @@ def system_comparison(
     value: str = "value",
     part: str = "part",
     appraiser: str | None = "appraiser",
+    factor: str | None = None,
     in_time: bool = False,
     tolerance: float | None = None,
     allowed_share: float = 0.05,
@@ -71,7 +72,9 @@ def system_comparison(
     value, part : str
         Columns of the readings and of the part.
     appraiser : str or None
-        Column of the appraiser; None stands for automatic gauges.
+        Column of the appraiser, blank for systems that read by themselves; None where all do.
+    factor : str or None
+        Column of a third crossed factor, blank for systems studied without one: its spread counts to GRR, not to repeatability.
     in_time : bool
         Whether the systems are studies one after the other, as their rows come: then each is compared with the
         one before, and the last with the first.
@@ -143,7 +146,9 @@ def system_comparison(
     table = data[data[value].notna()]
     data_arguments.computable(table[value].to_numpy(dtype=float))
     each = {
-        str(name): _System(str(name), own, (value, part, appraiser), tolerance, confidence, seed)
+        str(name): _System(
+            str(name), own, (value, part, appraiser, factor), tolerance, confidence, seed
+        )
         for name, own in table.groupby(system, sort=not in_time)
     }
     if len(each) < 2:
@@ -195,27 +200,29 @@ class _System:
         self,
         name: str,
         own: pd.DataFrame,
-        columns: tuple[str, str, str | None],
+        columns: tuple[str, str, str | None, str | None],
         tolerance: float | None,
         confidence: float,
         seed: int | None,
     ) -> None:
-        value, part, appraiser = columns
+        value, part, appraiser, factor = columns
         self.name = name
-        who = own[appraiser].astype(str) if appraiser is not None and appraiser in own else "-"
+        # Of gauges in one table those that read by themselves have no appraiser, and a blank is no group.
+        who = own[appraiser].fillna("-").astype(str) if appraiser in own else "-"
         keyed = own.assign(**{"␟part": own[part].astype(str), "␟who": who})
         self.cells = {
             (str(p), str(a)): float(np.sort(cell.to_numpy(dtype=float)).mean())
             for (p, a), cell in keyed.groupby(["␟part", "␟who"])[value]
         }
-        several = appraiser is not None and appraiser in own and own[appraiser].nunique() > 1
+        several = [column in own and own[column].nunique() > 1 for column in (appraiser, factor)]
         none: Interval | Absent
         try:
             self.study = grr_anova(
                 own,
                 value=value,
                 part=part,
-                appraiser=appraiser if several else None,
+                appraiser=appraiser if several[0] else None,
+                factor=factor if several[1] else None,
                 trial=None,
                 tolerance=tolerance,
                 confidence=confidence,

@@ -104,10 +104,10 @@ class StrengthAssurance(Finding):
             return f"No size assures {need} for {held}: {self.width_limit.reason}."
         limit = self.width_limit if isinstance(self.guarded_limit, Absent) else self.guarded_limit
         guard = "" if isinstance(self.guarded_limit, Absent) else ", the gauge's guard included"
-        text = (
-            f"A size of at least {as_given(float(f'{limit:.4g}'))} {self.size_unit}".strip()
-            + f" assures {need} for {held}{guard}"
-        )
+        size = f"{as_given(float(f'{limit:.4g}'))} {self.size_unit}".strip()
+        text = f"A size of at least {size} assures {need} for {held}{guard}"
+        if limit == self.reaches[0]:
+            text = f"Every size that was tested, {size} and more, assures {need} for {held}"
         if "lower" not in self.at_limits:
             return f"{text}."
         bound = self.at_limits["lower"]
