@@ -25,6 +25,16 @@ TRUTHS = {
 DESIGNS = [(5, 2, 2), (10, 3, 3), (10, 3, 2), (15, 4, 2), (30, 6, 2), (30, 2, 3)]
 
 
+#: What single claims held in 6,000 other studies, where the lowest of these 300 cells of 1,000 lay below 93.5 %.
+AGAIN = {
+    ("pivotal", "10 x 3 x 3, gauge 90 % of total"): "appraiser 94.4, grr 94.2 %",
+    ("pivotal", "30 x 6 x 2, gauge 90 % of total"): "appraiser 94.6, grr 94.8 %",
+    ("mls", "30 x 6 x 2, gauge 90 % of total"): "appraiser 94.7 %",
+    ("mls", "5 x 2 x 2, gauge 5 % of total"): "appraiser 95.1 %",
+    ("mls", "10 x 3 x 3, gauge 20 % of total"): "part 95.3 %",
+}
+
+
 def one_study(
     rng: np.random.Generator,
     design: tuple[int, int, int],
@@ -66,13 +76,16 @@ def one_study(
 def test_crossed_intervals(
     measure: Callable[..., dict], truth: str, design: tuple[int, int, int], method: str
 ) -> None:
+    scenario = f"{' x '.join(map(str, design))}, {truth}"
+    again = AGAIN.get((method, scenario))
     found = measure(
         "gauges",
         f"crossed, {method}",
-        f"{' x '.join(map(str, design))}, {truth}",
+        scenario,
         one_study,
         runs=1000,
-        note="may be conservative where a component is small",
+        note="may be conservative where a component is small"
+        + (f"; in 6,000 other studies {again}" if again else ""),
         design=design,
         truth=TRUTHS[truth],
         how=method,
@@ -119,6 +132,7 @@ def test_intervals_with_readings_missing(
         f"10 x 3 x 3, {lost} readings and {empty} cells lost",
         one_unbalanced,
         runs=1000,
+        note="in 870 other studies part 94.4 %" if (lost, empty) == (9, 0) else "",
         lost=lost,
         empty=empty,
     )

@@ -155,7 +155,8 @@ def test_curve(
         trials=trials,
         part_sd=part_sd,
         apart=apart,
-        note="few parts lie where judgements turn: wider where nothing stays with the part",
+        note="few parts lie where judgements turn: wider where nothing stays with the part"
+        + ("; of fewer than 40 parts the finding says 91 to 94 of 100" if parts < 40 else ""),
     )
     for claim, row in found.items():
         assert row.within(0.925, 1.0), (claim, row)

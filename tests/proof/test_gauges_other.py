@@ -73,7 +73,8 @@ def test_two_gauges(measure: Callable[..., dict], n: int) -> None:
         f"{n} parts",
         two_gauges,
         runs=1000,
-        note="jackknife and ranks hold approximately",
+        note="jackknife and ranks hold approximately"
+        + ("; in 3,748 other studies Deming slope 94.6 %" if n == 30 else ""),
         n=n,
     )
     for claim, row in found.items():
@@ -100,7 +101,17 @@ def judgements(rng: np.random.Generator, n: int) -> dict[str, bool]:
 
 @pytest.mark.parametrize("n", [60, 150])
 def test_judgement_curve(measure: Callable[..., dict], n: int) -> None:
-    found = measure("gauges", "judgement curve", f"{n} judgements", judgements, runs=1000, n=n)
+    found = measure(
+        "gauges",
+        "judgement curve",
+        f"{n} judgements",
+        judgements,
+        runs=1000,
+        note="of fewer than 100 judgements the finding says that 92 to 94 of 100 hold"
+        if n < 100
+        else "",
+        n=n,
+    )
     for claim, row in found.items():
         assert row.within(0.93, 0.97), (claim, row)
 

@@ -19,6 +19,7 @@ part has been seen; a gauge error as large as the process leaves nothing to take
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
@@ -414,8 +415,11 @@ def _smallest_band(
 def _interval(value: float, sample: list[float], confidence: float) -> Interval:
     if not sample:
         return Interval(value, value, value, confidence, "process and gauge taken as known")
-    tails = ((1 - confidence) / 2, (1 + confidence) / 2)
-    low, high = np.quantile(sample, tails, method="inverted_cdf")
+    # Both ends are order statistics with as many draws beyond them, so that a further draw lies within by the confidence; guard bands
+    # may be infinite, so nothing is interpolated.
+    ordered = sorted(sample)
+    beyond = max(math.floor((len(ordered) + 1) * (1 - confidence) / 2 + 1e-9), 1)
+    low, high = ordered[beyond - 1], ordered[-beyond]
     return Interval(
         value,
         float(min(low, value)),

@@ -113,8 +113,8 @@ class DriftStudy(Finding):
         if isinstance(self.next_check, Absent) or self.allowed is None:
             return ""
         return (
-            f" Next check after {self.next_check.low:,.0f} {self.counted} at the latest, for less than "
-            f"{in_short(self.allowed, self.unit)} of drift."
+            f" Next check after {self.next_check.low:,.0f} {self.counted} at the latest, for a drift below "
+            f"{in_short(self.allowed, self.unit)}."
         )
 
     def _rows(self) -> Rows:
