@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from linestudy import open_study, read
@@ -12,6 +13,7 @@ from linestudy.dossier.evaluation import evaluate
 from linestudy.records import Records
 from linestudy.results import Findings
 from linestudy.simulate.samples.twin_contact import REGRINDS, STROKES, write_twin_contact
+from linestudy.simulate.samples.twin_weld import LEAST_FORCE, SEAM
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +40,7 @@ def findings(records: Records) -> Findings:
 def test_the_same_seed_writes_the_same_study(folder: Path, tmp_path: Path) -> None:
     again = write_twin_contact(tmp_path, pictures=False)
     names = sorted(p.relative_to(again) for p in again.rglob("*") if p.is_file())
-    assert len(names) == 10
+    assert len(names) == 16
     for name in names:
         assert (again / name).read_bytes() == (folder / name).read_bytes(), name
     assert sum(p.stat().st_size for p in folder.rglob("*") if p.is_file()) < 2_000_000
@@ -81,6 +83,36 @@ def test_small_gauge_studies_show_their_truth(findings: Findings, truth: dict) -
     assert (
         truth["characteristics"]["burr"]["camera_sd"] / known["camera_sd_before_cleaning"] in ratio
     )
+
+
+def test_studies_of_the_weld_show_their_truth(findings: Findings, truth: dict) -> None:
+    """Each kind of gauge study is in this sample once, and holds what it was drawn from."""
+    known = truth["weld"]
+    spread, off = known["reading_sd"], known["offset"]
+    own = {name: findings.get("seam", "gauges", name, "crossed") for name in spread}
+    for name, study in own.items():
+        assert spread[name] in study.components["repeatability"].sd, name
+    apart = findings.get("seam", "systems", "cmm~customer").pairs[0]
+    assert off["customer"] - off["cmm"] in apart.bias
+    assert findings.get("seam", "systems", "camera~cmm").pairs[0].parts == 10
+    assert 0.0 in findings.get("seam", "agreement", "camera~cmm").mean_difference
+    across = findings.get("seam", "laboratories")
+    within = np.mean(np.square(list(spread.values())))
+    between = np.var(list(off.values()), ddof=1)
+    assert np.sqrt(within + between) in across.reproducibility_sd
+    assert 0.0 in findings.get("seam", "gauges", "camera", "bias").mean_bias
+    drift = findings.get("seam", "gauges", "camera", "drift")
+    assert known["drift_per_thousand_strokes"] in drift.slope_per_thousand
+    line = findings.get("pull", "gauges", "puller", "strength")
+    assert known["force_per_inch"] in line.slope
+    assert known["force_at_no_width"] in line.intercept
+    scatter = np.hypot(known["specimen_sd"], known["band_sd"])
+    lowest = known["force_at_no_width"] + known["force_per_inch"] * SEAM[0]
+    # One in a hundred is weaker than that (normal); the bound lies below.
+    assert LEAST_FORCE < line.at_limits["lower"] < lowest - 2.326 * scatter
+    testers = findings.get("pull", "gauges", "puller", "destructive")
+    assert np.std(list(known["testers"].values()), ddof=1) in testers.tester_sd
+    assert testers.grr_least <= np.std(list(known["testers"].values())) <= testers.grr_most
 
 
 def test_wear_and_regrinds_are_found(findings: Findings) -> None:

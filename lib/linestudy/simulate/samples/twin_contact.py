@@ -25,6 +25,7 @@ from linestudy.simulate.samples.twin_gauges import (
     truth_of_gauges,
 )
 from linestudy.simulate.samples.twin_toml import STUDY_TOML
+from linestudy.simulate.samples.twin_weld import truth_of_weld, weld_studies
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -116,7 +117,7 @@ def write_twin_contact(folder: str | Path, *, seed: int = SEED, pictures: bool =
     >>> import tempfile
     >>> folder = write_twin_contact(tempfile.mkdtemp(), pictures=False)
     >>> sorted(path.name for path in folder.iterdir())
-    ['data', 'study.toml', 'truth.json']
+    ['data', 'study.toml', 'truth.json', 'weld']
     """
     target = Path(folder)
     (target / "data").mkdir(parents=True, exist_ok=True)
@@ -129,6 +130,7 @@ def write_twin_contact(folder: str | Path, *, seed: int = SEED, pictures: bool =
     before_cleaning(target / "data", seed, earlier, sd)
     judged_by_eye(target / "data", seed)
     _masters(target / "data", seed)
+    weld_studies(target / "weld", seed)
     _bins(target / "data", log)
     (target / "study.toml").write_text(STUDY_TOML.format(seed=seed), encoding="utf-8")
     text = json.dumps(_truth(log, true, seed), indent=1, sort_keys=True)
@@ -384,6 +386,7 @@ def _truth(log: pd.DataFrame, true: dict[str, FloatArray], seed: int) -> dict[st
         "overkill": int((~outside & ~accepted).sum()),
         "rejected": int((~accepted).sum()),
         "gauge_studies": truth_of_gauges(CAMERA_SD["burr"]),
+        "weld": truth_of_weld(),
         "characteristics": found,
     }
 

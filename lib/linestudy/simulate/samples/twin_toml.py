@@ -46,11 +46,46 @@ upper = 0.0012
 bound = 0.0
 plausible = [-0.001, 0.01]
 
+# A laser in the die will close this seam. It is being set up: its gauges are studied and its first parts pulled, its run follows.
+[[characteristic]]
+id = "seam"
+name = "Seam width"
+unit = "in"
+nominal = 0.0180
+lower = 0.0140
+upper = 0.0220
+plausible = [0.005, 0.04]
+
+[[characteristic]]
+id = "pull"
+name = "Seam pull force"
+unit = "N"
+lower = 40.0
+bound = 0.0
+
 [[gauge]]
 id = "camera"
 name = "Camera at the die"
 resolution = 0.00001
 unit = "in"
+
+[[gauge]]
+id = "cmm"
+name = "CMM"
+resolution = 0.00001
+unit = "in"
+
+[[gauge]]
+id = "customer"
+name = "Customer's CMM"
+resolution = 0.00001
+unit = "in"
+
+[[gauge]]
+id = "puller"
+name = "Pull tester"
+resolution = 0.1
+unit = "N"
 
 # The log of the line: two lines above the header, a row of units, decimal commas, totals at the end. The counter begins
 # anew with each job, and the camera writes 999,99 where it saw nothing.
@@ -155,6 +190,82 @@ unit = "in"
 grades = ["frei", "leicht", "stark"]
 accept = ["frei", "leicht"]
 
+# The seam: ten parts on the camera, and on two coordinate measuring machines in one sheet.
+[[data]]
+role = "crossed"
+gauge = "camera"
+file = "weld/seam_camera.csv"
+columns = {{ seam = "Naht" }}
+decimal = ","
+unit = "in"
+part = "Teil"
+appraiser = "Pruefer"
+trial = "Messung"
+
+[[data]]
+role = "crossed"
+gauge = "cmm"
+file = "weld/seam_machines.csv"
+columns = {{ seam = ["KMG 1", "KMG 2", "KMG 3"] }}
+across = ["trial"]
+decimal = ","
+unit = "in"
+part = "Teil"
+
+[[data]]
+role = "crossed"
+gauge = "customer"
+file = "weld/seam_machines.csv"
+columns = {{ seam = ["Kunde 1", "Kunde 2", "Kunde 3"] }}
+across = ["trial"]
+decimal = ","
+unit = "in"
+part = "Teil"
+
+# Forty other parts, each once on the camera and once on the CMM.
+[[data]]
+role = "paired"
+gauges = ["camera", "cmm"]
+file = "weld/seam_paired.csv"
+columns = {{ seam = ["Kamera", "KMG"] }}
+decimal = ","
+unit = "in"
+part = "Teil"
+
+[[data]]
+role = "reference"
+gauge = "camera"
+file = "weld/masters_seam.csv"
+columns = {{ seam = "Naht" }}
+decimal = ","
+reference = "Normal"
+unit = "in"
+
+# One master of the seam, read every 200 strokes.
+[[data]]
+role = "drift"
+gauge = "camera"
+file = "weld/seam_over_time.csv"
+columns = {{ seam = "Naht" }}
+decimal = ","
+reference = "Normal"
+order = "Stroke"
+unit = "in"
+
+# Pulled parts: three testers share ten bands; the camera read each seam before it was pulled.
+[[data]]
+role = "nested"
+gauge = "puller"
+file = "weld/pull.csv"
+columns = {{ pull = "Kraft" }}
+decimal = ","
+levels = ["Band"]
+appraiser = "Pruefer"
+size = "Naht"
+size_of = "seam"
+unit = "N"
+units = {{ Naht = "in" }}
+
 [[data]]
 role = "bins"
 file = "data/bins.csv"
@@ -163,7 +274,7 @@ accepted = "Good"
 rejected = "Scrap"
 
 [[master]]
-name = "step masters of height, window and burr"
+name = "step masters of height, window, burr and seam"
 gauge = "camera"
 expanded_uncertainty = "0.00001 in (k = 2)"
 certificate = "K 25-4107"

@@ -127,12 +127,14 @@ def _beside(one: Sheet) -> str:
         return f" (worst appraiser: {', '.join(said)})" if said else ""
     if one.verdict.facts.kind != "gauge":
         return ""
-    said = [f"bias at {where} {signed(value, one.unit)}" for where, value in gauge.bias.items()]
+    # No run of the parts is in the folder: the decision says nothing of them.
+    said = ["the measurement system alone"]
+    said += [f"bias at {where} {signed(value, one.unit)}" for where, value in gauge.bias.items()]
     if gauge.drift is not None:
         said.append(f"drift {signed(gauge.drift, one.unit)}")
     if gauge.q_mp is not None:
         said.append(f"Q_MP {100 * gauge.q_mp.estimate:.1f} %")
-    return f" ({'; '.join(said)})" if said else ""
+    return f" ({'; '.join(said)})"
 
 
 def by_the_ellipse(placed: PositionStudy, sheet: Sheet) -> str:
