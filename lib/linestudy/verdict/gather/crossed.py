@@ -18,6 +18,7 @@ from linestudy.gauges.judgement.rates import asked_for
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.heavy_tails import variance_df
 from linestudy.results import Interval, show_in
+from linestudy.results.tables import natural_order
 from linestudy.verdict.soundness.reading_doubts import step_of
 
 if TYPE_CHECKING:
@@ -230,7 +231,9 @@ def of_its_studies(records: Records, key: str, gauge: str | None) -> dict[str, A
         "master_readings": _ends(masters) if known else (),
         "study_parts": _parts(crossed),
         "study_readings": _ends(crossed),
-        "study_people": tuple(map(str, people[0].dropna().unique())) if people else (),
+        "study_people": tuple(sorted(map(str, people[0].dropna().unique()), key=natural_order))
+        if people
+        else (),
     }
 
 
