@@ -6,7 +6,6 @@ import json
 import math
 from dataclasses import replace
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -17,7 +16,6 @@ from scipy.stats import t as student_t
 
 from linestudy import gauges
 from linestudy.gauges.comparison.outlying_laboratories import cochran_p, grubbs_p
-from linestudy.gauges.comparison.systems import _grr_ratio
 from linestudy.gauges.grr.assumptions import equal_repeatability, shares_of_freedom
 from linestudy.gauges.grr.own_scales import own_factor
 from linestudy.gauges.judgement.weighted_agreement import weighted_kappa, weights_of
@@ -30,7 +28,6 @@ FOUND: dict[str, dict[str, float]] = json.loads((HERE / "gauges.json").read_text
 BESIDE: dict[str, dict[str, float]] = json.loads((HERE / "beside.json").read_text())
 SCALES: dict[str, dict[str, float]] = json.loads((HERE / "own_scales.json").read_text())
 UNEQUAL: dict[str, dict[str, float]] = json.loads((HERE / "unequal.json").read_text())
-PEOPLE: dict[str, dict[str, float]] = json.loads((HERE / "people.json").read_text())
 OTHERS: dict[str, dict[str, float]] = json.loads((HERE / "masters_and_budget.json").read_text())
 R = str(FOUND.pop("made_with"))  # type: ignore[arg-type]
 
@@ -435,31 +432,3 @@ def test_unequal_errors_against_r() -> None:
     expected = UNEQUAL["together"]
     assert found.estimate == pytest.approx(expected["mean"], rel=1e-9)
     assert found.half_width == pytest.approx(expected["half"], rel=1e-9)
-
-
-@pytest.mark.checks(
-    "two systems read by the same people, one with a third factor, ratio of two GRR, spread within batches",
-    source="R, anova; Donner & Zou (2012) and the kurtosis of deviations written out",
-)
-def test_systems_read_by_people() -> None:
-    three = table("crossed_three")
-    days = sorted(three["day"].unique())[:2]
-    two = three[three["day"].isin(days)].astype({"day": str})
-    cells = two.drop_duplicates(["part", "who", "day"]).groupby("part").size()
-    two = two[two["part"].isin(cells[cells == cells.max()].index)]
-    (pair,) = gauges.system_comparison(two, system="day", appraiser="who").pairs
-    expected = PEOPLE["same_people"]
-    is_(pair.bias, expected["bias"], expected["low"], expected["high"])
-    assert pair.bias_p == pytest.approx(expected["p"], rel=1e-8)
-    first = gauges.system_comparison(three, system="who", appraiser=None, factor="day").pairs[0]
-    assert isinstance(first.repeatability_ratio, Interval)
-    ratio = PEOPLE["third_factor"]["ratio"]
-    assert first.repeatability_ratio.estimate == pytest.approx(ratio, rel=1e-8)
-    ends = ((0.10, 0.08, 0.15), (0.12, 0.10, 0.20))
-    known: Any = [
-        SimpleNamespace(spread=SimpleNamespace(grr_sd=Interval(*one, 0.95, "given")))
-        for one in ends
-    ]
-    is_(_grr_ratio(*known, 0.95), *PEOPLE["ratio"].values())
-    batches = table("crossed_even").rename(columns={"part": "batch", "who": "appraiser"})
-    is_(gauges.destructive_grr(batches).within_sd, *PEOPLE["within_batches"].values())

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from linestudy.gauges import system_comparison
+from linestudy.gauges.comparison.systems import _grr_ratio
 from linestudy.results import Absent, CannotJudge, Interval
+
+REFERENCE = Path(__file__).parents[1] / "reference"
 
 
 def read(
@@ -169,3 +177,33 @@ def test_other_parts_and_hidden_spread_are_named() -> None:
         system_comparison(apart)
     with pytest.raises(ValueError, match="allowed_ratio"):
         system_comparison(data, allowed_ratio=0.5)
+
+
+@pytest.mark.checks(
+    "two systems read by the same people, one with a third factor, ratio of two GRR",
+    source="R, anova; Donner & Zou (2012) written out",
+)
+def test_systems_that_people_read_against_r() -> None:
+    """Data and values are those of reference/people.R."""
+    known = json.loads((REFERENCE / "people.json").read_text(encoding="utf-8"))
+    three = pd.read_csv(REFERENCE / "crossed_three.csv")
+    two = three[three["day"].isin(sorted(three["day"].unique())[:2])].astype({"day": str})
+    cells = two.drop_duplicates(["part", "who", "day"]).groupby("part").size()
+    two = two[two["part"].isin(cells[cells == cells.max()].index)]
+    (pair,) = system_comparison(two, system="day", appraiser="who").pairs
+    expected = known["same_people"]
+    assert isinstance(pair.bias, Interval)
+    found = (pair.bias.estimate, pair.bias.low, pair.bias.high, pair.bias_p)
+    assert found == pytest.approx(tuple(expected.values()), rel=1e-8)
+    first = system_comparison(three, system="who", appraiser=None, factor="day").pairs[0]
+    assert isinstance(first.repeatability_ratio, Interval)
+    ratio = known["third_factor"]["ratio"]
+    assert first.repeatability_ratio.estimate == pytest.approx(ratio, rel=1e-8)
+    spreads: Any = [
+        SimpleNamespace(spread=SimpleNamespace(grr_sd=Interval(*one, 0.95, "given")))
+        for one in ((0.10, 0.08, 0.15), (0.12, 0.10, 0.20))
+    ]
+    both = _grr_ratio(*spreads, 0.95)
+    assert isinstance(both, Interval)
+    ends = (both.estimate, both.low, both.high)
+    assert ends == pytest.approx(tuple(known["ratio"].values()), rel=1e-8)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -140,3 +141,13 @@ def test_batches_that_scatter_unequally_are_told() -> None:
     assert alarms <= 4
     uneven = even.assign(value=80 + rng.normal(0, 1, 72) * (1 + 2.0 * batch))
     assert any("not equally homogeneous" in note for note in destructive_grr(uneven).cautions)
+
+
+@pytest.mark.checks("spread within batches with the freedom its tails leave", source="R, qchisq")
+def test_the_spread_within_batches_against_r() -> None:
+    folder = Path(__file__).parents[1] / "reference"
+    known = json.loads((folder / "people.json").read_text(encoding="utf-8"))["within_batches"]
+    data = pd.read_csv(folder / "crossed_even.csv")
+    within = destructive_grr(data.rename(columns={"part": "batch", "who": "appraiser"})).within_sd
+    found = (within.estimate, within.low, within.high)
+    assert found == pytest.approx(tuple(known.values()), rel=1e-8)

@@ -1,5 +1,6 @@
-# Reference values for tests/gauges/test_reference_values.py, from base R: two systems read by the same people, a system with a third
-# factor, the ratio of two GRR, and the spread within batches with the freedom that its tails leave. Run in this folder: Rscript people.R
+# Reference values for tests/gauges/comparison/test_systems.py and tests/gauges/destructive/test_tester_study.py, from
+# base R: two systems read by the same people, a system with a third factor, the ratio of two GRR, and the spread within
+# batches with the freedom that its tails leave. Run in this folder: Rscript people.R
 found <- list()
 keep <- function(name, ...) found[[name]] <<- unlist(list(...))
 three <- read.csv("crossed_three.csv", stringsAsFactors = FALSE)

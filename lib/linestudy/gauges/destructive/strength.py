@@ -122,10 +122,10 @@ def strength_assurance(
     >>> rng = np.random.default_rng(1)
     >>> width = rng.uniform(0.35, 0.55, 40)
     >>> force = 20 + 140 * width + rng.normal(0, 3, 40)
-    >>> found = strength_assurance(width, force, 60.0, lower=0.33, measured_unit="mm", unit="N")
+    >>> found = strength_assurance(width, force, 65.0, lower=0.33, measured_unit="mm", unit="N")
     >>> print(found.statement)  # doctest: +NORMALIZE_WHITESPACE
-    A size of at least 0.3555 mm assures 60 N for 99 % of the parts (95 % confidence). At the lower
-    limit of the size 60.0 N are assured, which is enough.
+    A size of at least 0.3663 mm assures 65 N for 99 % of the parts (95 % confidence). At the lower
+    limit of the size 60.0 N are assured, which is not enough.
     """
     widths = data_arguments.readings(measured, name="measured", least=FEWEST, what="part")
     forces = data_arguments.readings(strength, name="strength", least=FEWEST, what="part")

@@ -302,5 +302,5 @@ def _repeated(table: pd.DataFrame, cells: list[str]) -> tuple[float, float]:
     if free < 1:
         return 0.0, 0.0
     rest = (table["value"] - groups.transform("mean")).to_numpy(float)
-    cell = groups.ngroup().to_numpy()
+    cell = groups.ngroup().to_numpy().astype(np.int_)
     return float((rest**2).sum()) / free, variance_df(rest, cell, np.bincount(cell))
