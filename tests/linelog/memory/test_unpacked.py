@@ -9,7 +9,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from linestudy.linelog.unpacked import LogColumns, in_words, read_columns
+from linestudy.linelog.memory.unpacked import LogColumns, in_words, read_columns
 from linestudy.results import InputError
 
 COILS = ["z", None, "b", "z", "a10", "a9"]
@@ -81,3 +81,13 @@ def test_damage_names_the_file_and_what_to_do(tmp_path: Path) -> None:
         path.write_bytes(damaged)
         with pytest.raises(InputError, match=r"file=1\.csv/part\.parquet.*is damaged.*delete it"):
             read_columns(path)
+
+
+@pytest.mark.parametrize("spread", [1.0, 0.5])
+def test_rows_of_subgroups_are_those_that_the_engine_takes(spread: float) -> None:
+    order = np.arange(100.0, 400.0) * spread
+    columns = LogColumns(pa.table({"order": order, "w": order}))
+    kept = columns.taken(5, 50).order
+    assert kept.tolist() == [n for n in order if (n - order[0]) % 50 < 5]
+    nothing = LogColumns(pa.table({"order": np.empty(0)}))
+    assert nothing.taken(5, 50) is nothing

@@ -11,8 +11,8 @@ import pytest
 
 from linestudy.linelog import queries as ask
 from linestudy.linelog.engines import Questions, engine
-from linestudy.linelog.lagged import lagged_products
-from linestudy.linelog.unpacked import in_words, read_columns
+from linestudy.linelog.memory.lagged import lagged_products
+from linestudy.linelog.memory.unpacked import in_words, read_columns
 
 SCALE = tuple(
     ask.Scale(name, offset, 0.001) for name, offset in (("w", 2.8), ("g", 0.6), ("none", 1.0))
