@@ -1,13 +1,17 @@
 """How often honest records contradict themselves, and how often touched ones do: simulate, keep, write.
 
-``python tests/proof/contradictions.py RUNS`` simulates so many honest studies (and a hundredth as many of each
-manipulation, size and rounding) and writes ``report/contradictions.json`` and CONTRADICTIONS.md.
+``python tests/proof/contradictions.py CACHE RUNS FEW`` simulates so many honest studies and so few of each manipulation, size and
+rounding (three times as many of crossed studies), keeps each piece in CACHE, goes on where it was broken off, and writes
+``report/contradictions.json`` and CONTRADICTIONS.md at its end.
 """
 
 from __future__ import annotations
 
 import json
 import sys
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +42,8 @@ from linestudy.verdict.soundness.trial_copies import copied_lines  # noqa: E402
 KEPT = HERE / "report" / "contradictions.json"
 REPORT = HERE / "CONTRADICTIONS.md"
 LEVEL = 0.001
+#: Honest studies in a piece that is kept by itself.
+_PIECE = 132
 #: Sizes and roundings at which power is told.
 POWER = tuple((n, step) for n in (125, 600, 5000) for step in (0.02, 0.1, 0.5))
 #: Steps of crossed studies, in standard deviations of repetition.
@@ -104,10 +110,11 @@ def honest(runs: int, begin: int = 0) -> dict[str, Any]:
     return {"runs": runs, "alarms": either, "which": alarms}
 
 
-def power(runs: int) -> list[dict[str, Any]]:
+def power(runs: int, names: Sequence[str] = tuple(DONE)) -> list[dict[str, Any]]:
     """Share of touched records that are found, by what was done, size and rounding."""
     rows = []
-    for name, done in DONE.items():
+    for name in names:
+        done = DONE[name]
         for n, step in POWER:
             hits = 0
             for run in range(runs):
@@ -118,10 +125,13 @@ def power(runs: int) -> list[dict[str, Any]]:
     return rows
 
 
-def power_of_studies(runs: int) -> list[dict[str, Any]]:
+def power_of_studies(
+    runs: int, names: Sequence[str] = tuple(DONE_TO_STUDIES)
+) -> list[dict[str, Any]]:
     """Share of touched crossed studies of 10 x 3 x 3 that are found, by what was done and step."""
     rows = []
-    for name, done in DONE_TO_STUDIES.items():
+    for name in names:
+        done = DONE_TO_STUDIES[name]
         for step in STUDY_STEPS:
             hits = 0
             for run in range(runs):
@@ -216,9 +226,38 @@ def text(kept: dict[str, Any]) -> str:
     return "".join(parts)
 
 
+def cells(runs: int, few: int) -> Iterator[tuple[str, Callable[[], Any]]]:
+    """All that is counted, in pieces of some minutes at most, each with its name."""
+    for begin in range(0, runs, _PIECE):
+        yield f"honest {begin}", partial(honest, min(_PIECE, runs - begin), begin)
+    for what in DONE:
+        yield f"power, {few} runs: {what}", partial(power, few, (what,))
+    for what in DONE_TO_STUDIES:
+        yield f"studies, {3 * few} runs: {what}", partial(power_of_studies, 3 * few, (what,))
+
+
+def kept_of(pieces: dict[str, Any]) -> dict[str, Any]:
+    """Put the pieces together to what the report is written from."""
+    told = [piece for name, piece in pieces.items() if name.startswith("honest")]
+    which: Counter[str] = Counter()
+    for piece in told:
+        which.update(piece["which"])
+    counts = {name: sum(piece[name] for piece in told) for name in ("runs", "alarms")}
+    rows = {
+        kind: [row for name, piece in pieces.items() if name.startswith(kind) for row in piece]
+        for kind in ("power", "studies")
+    }
+    return {"honest": {**counts, "which": dict(which)}, **rows}
+
+
 if __name__ == "__main__":
-    runs = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
-    few = max(runs // 100, 10)
-    kept = {"honest": honest(runs), "power": power(few), "studies": power_of_studies(3 * few)}
+    cache, runs, few = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
+    pieces = json.loads(cache.read_text(encoding="utf-8")) if cache.is_file() else {}
+    wanted = dict(cells(runs, few))
+    for name, work in wanted.items():
+        if name not in pieces:
+            pieces[name] = work()
+            cache.write_text(json.dumps(pieces), encoding="utf-8")
+    kept = kept_of({name: pieces[name] for name in wanted})
     KEPT.write_text(json.dumps(kept, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     REPORT.write_text(text(kept), encoding="utf-8")
