@@ -76,8 +76,18 @@ def format_help(options: argparse.Namespace) -> int:
 
 
 def tell_doubts(records: Records) -> None:
-    """Report mixed units, names that may mean one thing and repeated times, before anything is computed."""
-    from linestudy.intake import ambiguous_times, name_doubts, unit_doubts
+    """Report mixed units, names that may mean one thing, times and places that are doubtful, before anything is computed."""
+    from linestudy.intake import (
+        ambiguous_times,
+        name_doubts,
+        places_without_readings,
+        unit_doubts,
+    )
 
-    for line in (*unit_doubts(records), *name_doubts(records), *ambiguous_times(records)):
+    for line in (
+        *unit_doubts(records),
+        *name_doubts(records),
+        *ambiguous_times(records),
+        *places_without_readings(records),
+    ):
         print(typeset(f"Look at this: {line}", space=" ", minus="-"), flush=True)

@@ -10,6 +10,7 @@ import nbformat
 import pytest
 
 from linestudy.cli import main
+from linestudy.dossier import working_papers
 from linestudy.dossier.working_papers import notebooks_of, render_notebooks, write_papers
 from linestudy.results import InputError
 from linestudy.study import open_study
@@ -103,3 +104,13 @@ def test_rendered_notebooks_have_pictures_and_lead_to_each_other(tmp_path: Path)
     # Sliders leave the picture as it stood, and say where they stood.
     assert "data:image/png" in page
     assert "error = 0.02" in page
+
+
+def test_what_is_to_be_unfolded_is_not_open_on_the_page() -> None:
+    """Solutions of an exercise are inside their fold, lists too."""
+    text = "<details><summary>Solutions</summary>\n\n1. Ten.\n2. Four times.\n\n</details>"
+    made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell(text)])
+    page = working_papers._html(made, "t")
+    (inside,) = re.findall(r"<details>(.*?)</details>", page, re.S)
+    assert "Four times." in inside
+    assert page.count("Four times.") == 1

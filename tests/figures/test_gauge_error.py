@@ -49,7 +49,11 @@ def test_risks_stand_on_a_logarithmic_scale_with_the_target_and_the_band_that_me
     assert (np.diff(rising) > 0).all()
     assert 0.0077 in [line.get_xdata()[0] for line in axes.lines]
     assert axes.get_yscale() == "log"
-    assert [t.get_text() for t in axes.texts][:2] == ["bad parts accepted", "good parts rejected"]
+    assert legend(axes) == [
+        "bad parts accepted",
+        "good parts rejected",
+        "guard band for the target: 0.0077 mm",
+    ]
 
 
 def test_the_step_stands_among_the_lengths_it_must_separate() -> None:

@@ -177,3 +177,19 @@ def test_what_the_call_lacks_is_not_laid_to_study_toml(folder: Path) -> None:
 def test_a_date_is_written_in_one_way(folder: Path) -> None:
     record_action(folder, "wipe the lens", by="A. Person", date="20260503")
     assert open_study(folder).file.action[0].date == "2026-05-03"
+
+
+def test_a_place_that_the_run_does_not_have_is_named_at_once(folder: Path) -> None:
+    there = record_cause(folder, "coil weld", "cut out", at=51, **WHO)
+    assert there.text == "Written into study.toml:"
+    cause = record_cause(folder, "feed slip", "guide replaced", at=990_001, **WHO)
+    assert 'Look at this: [[cause]] "feed slip": no reading of the run has' in cause.text
+    assert "at = 990001" in cause.lines
+    period = exclude(folder, "jam", first=880_000, last=890_000, **WHO)
+    assert "from 880,000 to 890,000" in period.text
+    # A second time nothing is written, and nothing is read.
+    assert "already" in record_cause(folder, "feed slip", "guide replaced", at=990_001, **WHO).text
+    # Files that cannot be read are reported by whatever reads them.
+    for file in (folder / "data").iterdir():
+        file.unlink()
+    assert record_cause(folder, "x", "y", at=7, **WHO).text == "Written into study.toml:"

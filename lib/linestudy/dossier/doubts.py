@@ -1,16 +1,17 @@
-"""What in study.toml can be read and is still most likely a slip: said by ``check`` before anything is computed."""
+"""What in study.toml can be read and is still most likely a slip: listed by ``check`` and beside the decisions."""
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from linestudy.records.units import is_unit
 from linestudy.results.tables import listed
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.events import Cause
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
@@ -72,7 +73,86 @@ def reasons(evaluation: Evaluation) -> tuple[str, ...]:
             alike.setdefault(f"{one.decision}: {one.reason}", []).append(one.name)
     lines = [f"{_of_whom(names)}: {why}" for why, names in alike.items()]
     lines += [f"For the author: {line}" for line in for_the_author(evaluation)]
+    lines += [
+        f"For the author: {name}: {line}" if name != "all" else f"For the author: {line}"
+        for name, line in causes_without_points(evaluation)
+    ]
     return (*lines, "") if lines else ()
+
+
+def causes_without_points(evaluation: Evaluation) -> list[tuple[str, str]]:
+    """List the causes of study.toml that cover no point out of control, with the nearest point.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    list of (str, str)
+        Characteristic, "all" where the cause names none, and the sentence.
+    """
+    study = evaluation.study
+    found = []
+    for entry in study.file.cause:
+        if covers_a_point(evaluation, entry):
+            continue
+        first, last = entry.stretch
+        nearest = min(
+            _starts(evaluation, entry),
+            key=lambda order: max(first - order, order - last),
+            default=None,
+        )
+        there = "there is none" if nearest is None else f"the nearest begins at {nearest:,.0f}"
+        named = study.characteristic(entry.characteristic).name if entry.characteristic else "all"
+        sentence = (
+            f'the cause "{entry.cause}" ({stretch_of(entry)}) covers no point out of control: {there}. '
+            "A point is covered where the order number of its first part is named (notebook 4)."
+        )
+        found.append((named, sentence))
+    return found
+
+
+def covers_a_point(evaluation: Evaluation, entry: Cause) -> bool:
+    """Check whether a cause of study.toml names the first part of a point out of control.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    entry : linestudy.study.events.Cause
+
+    Returns
+    -------
+    bool
+    """
+    first, last = entry.stretch
+    return any(first <= order <= last for order in _starts(evaluation, entry))
+
+
+def stretch_of(entry: Cause) -> str:
+    """Write the order numbers that a cause is named for.
+
+    Parameters
+    ----------
+    entry : linestudy.study.events.Cause
+
+    Returns
+    -------
+    str
+    """
+    first, last = entry.stretch
+    return f"at {first:,.0f}" if first == last else f"{first:,.0f} to {last:,.0f}"
+
+
+def _starts(evaluation: Evaluation, entry: Cause) -> list[float]:
+    """Order numbers at which points out of control begin, of the characteristics that a cause is about."""
+    found = []
+    for item in evaluation.study.characteristics:
+        verdict: Any = evaluation.findings.get(item.id, "verdict")
+        process = getattr(getattr(verdict, "facts", None), "process", None)
+        if process is not None and entry.characteristic in (None, item.id):
+            found += [point.order for point in process.points]
+    return found
 
 
 #: Characteristics of one decision and reason that a line names.

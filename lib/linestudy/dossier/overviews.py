@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.choice_lists import with_ids_where_alike
+from linestudy.dossier.doubts import causes_without_points
 from linestudy.results import Findings, Unjudged, counted
 from linestudy.results.finding import table_html
 from linestudy.results.tables import listed, typeset
@@ -96,6 +97,7 @@ def overview(evaluation: Evaluation) -> Overview:
     unsaid: list[tuple[str, str]] = []
     for item in study.characteristics:
         unsaid += _open(evaluation, item)
+    unsaid += causes_without_points(evaluation)
     return Overview(
         decision_table(study, evaluation.findings), tuple(unsaid), tuple(_missing(evaluation))
     )

@@ -201,7 +201,11 @@ def _html(notebook: Any, title: str) -> str:
 
     for cell in (cell for cell in notebook.cells if cell.cell_type == "code"):
         cell.outputs = [output for output in cell.outputs if _still(output.get("data", {}))]
-    exporter = HTMLExporter(template_name="lab", embed_images=True)
+    # Embedding pictures of a text parses its marks one by one and closes what is to be unfolded before its words.
+    pictured = any(
+        "![" in c.source or "<img" in c.source for c in notebook.cells if c.cell_type == "markdown"
+    )
+    exporter = HTMLExporter(template_name="lab", embed_images=pictured)
     exporter.exclude_input_prompt = exporter.exclude_output_prompt = True
     for name in ("require_js_url", "jquery_url", "mathjax_url", "mermaid_js_url"):
         setattr(exporter, name, "")

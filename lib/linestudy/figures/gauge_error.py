@@ -99,15 +99,12 @@ def risk_by_guard_band(study: ConformityRisk, *, ax: Axes | None = None) -> Pict
     labels = {"false_accept": "bad parts accepted", "false_reject": "good parts rejected"}
     for index, (name, values) in enumerate(rates.items()):
         axes.plot(
-            x, values, color=DEEP if index == 0 else INK, linestyle=LINES[index], linewidth=1.8
-        )
-        at = int((0.62 if index else 0.12) * len(x))
-        axes.annotate(
-            labels[name],
-            (x[at], values[at]),
-            xytext=(0, 6),
-            textcoords="offset points",
-            fontsize="small",
+            x,
+            values,
+            color=DEEP if index == 0 else INK,
+            linestyle=LINES[index],
+            linewidth=1.8,
+            label=labels[name],
         )
     logarithmic(axes, "y")
     top = max(float(v.max()) for v in rates.values())
@@ -116,9 +113,12 @@ def risk_by_guard_band(study: ConformityRisk, *, ax: Axes | None = None) -> Pict
     axes.set_xlim(0, float(x[-1]))
     limit_line(axes, 1e6 * target, f"target: {1e6 * target:g}")
     if isinstance(band, Interval) and 0 < band.estimate < x[-1]:
-        axes.axvline(band.estimate, color=INK, linestyle=":", linewidth=1.2)
+        size = as_given(band.estimate, digits=2)
+        reached = f"guard band for the target: {size}{f' {unit}' if unit else ''}"
+        axes.axvline(band.estimate, color=INK, linestyle=":", linewidth=1.2, label=reached)
     axes.set_xlabel(with_unit("guard band at each limit", unit))
     axes.set_ylabel("parts per million")
+    axes.legend(fontsize=7.5, framealpha=0.85, loc="best")
     return figure
 
 

@@ -69,6 +69,7 @@ def curves(
     labels: tuple[str, str],
     reach: tuple[float, float] | None = None,
     logs: str = "",
+    legend: str = "best",
     *,
     ax: Axes | None = None,
 ) -> Picture:
@@ -88,6 +89,8 @@ def curves(
         Ends of the upright axis.
     logs : str
         ``"x"``, ``"y"`` or ``"xy"`` for logarithmic axes.
+    legend : str
+        Place of the legend, as Matplotlib calls it.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -98,8 +101,16 @@ def curves(
     figure, axes = picture(title, width=6.4, height=3.2, ax=ax)
     for (name, y), (style, color) in zip(heights.items(), _STYLES, strict=False):
         axes.plot(x, y, linestyle=style, color=color, linewidth=1.8, label=name)
-        axes.plot([mark], [np.interp(mark, x, y)], "o", color=color, markersize=6)
-    limit_line(axes, mark, "here", vertical=True)
+        # A slider at its end leaves half of the mark beyond the axis.
+        axes.plot([mark], [np.interp(mark, x, y)], "o", color=color, markersize=6, clip_on=False)
+    axes.axvline(
+        mark,
+        color=INK,
+        linewidth=1.0,
+        linestyle=(0, (7, 3)),
+        zorder=2,
+        label="as the sliders are set",
+    )
     for which in logs:
         logarithmic(axes, which)
     axes.set_xlim(float(x[0]), float(x[-1]))
@@ -107,7 +118,7 @@ def curves(
         axes.set_ylim(*reach)
     axes.set_xlabel(labels[0])
     axes.set_ylabel(labels[1])
-    axes.legend(fontsize=7.5, framealpha=0.85)
+    axes.legend(fontsize=7.5, framealpha=0.85, loc=legend)
     return figure
 
 
@@ -118,6 +129,8 @@ def two_groups(
     label: str,
     counted: str = "parts",
     *,
+    legend: str = "upper right",
+    step: float | None = None,
     reach: tuple[float, float] | None = None,
     ax: Axes | None = None,
 ) -> Picture:
@@ -134,6 +147,10 @@ def two_groups(
         Of the axis.
     counted : str
         What is counted.
+    legend : str
+        Place of the legend, as Matplotlib calls it.
+    step : float, optional
+        Values come in steps of this: each step then lies in the middle of a bar.
     reach : tuple of float, optional
         Ends of the axis, the same at every position of the sliders; those of the values when absent.
     ax : matplotlib.axes.Axes, optional
@@ -147,15 +164,21 @@ def two_groups(
     everything = np.concatenate(list(groups.values()))
     low, high = reach or (float(everything.min()), float(everything.max()))
     edges: Sequence[float] = np.linspace(low, high, 40 if reach is None else 66).tolist()
+    if step is not None:
+        width = step / (2 * round(step / 0.3) + 1)
+        first, last = np.floor(low / width), np.ceil(high / width)
+        edges = (width * (np.arange(first, last + 2) - 0.5)).tolist()
     for (name, values), (style, color) in zip(groups.items(), _STYLES, strict=False):
         axes.hist(
             values, bins=edges, histtype="step", linestyle=style, color=color, linewidth=1.8, label=name
         )  # fmt: skip
+    # Above the bars there is space for names and legend.
+    axes.set_ylim(0, 1.3 * axes.get_ylim()[1])
     for name, place in lines.items():
         limit_line(axes, place, name, vertical=True)
     axes.set_xlabel(label)
     axes.set_ylabel(counted)
-    axes.legend(fontsize=7.5, framealpha=0.85)
+    axes.legend(fontsize=7.5, framealpha=0.85, loc=legend)
     return figure
 
 

@@ -79,6 +79,8 @@ def spread_of_estimates(
     """
     figure, axes = picture("How far do studies of the same gauge differ?", height=3.0, ax=ax)
     axes.hist(estimates, bins=30, color=PALE, edgecolor=SOFT, linewidth=0.5)
+    # Above the bars there is space for the names of the lines.
+    axes.set_ylim(0, 1.3 * axes.get_ylim()[1])
     limit_line(axes, truth, "truth", vertical=True)
     limit_line(axes, asked, label, vertical=True)
     axes.set_xlabel(what)
@@ -107,11 +109,13 @@ def chance_against_parts(
     figure, axes = picture("How many parts does it take to show it?", height=3.0, ax=ax)
     axes.plot(numbers, chances, color=DEEP, linewidth=1.8)
     logarithmic(axes)
-    axes.set_ylim(0, 1.02)
+    # Above the curve there is space for the name of the upright line.
+    axes.set_ylim(0, 1.35)
+    axes.set_yticks([0, 0.2, 0.4, 0.6, 0.8, 1.0])
     limit_line(axes, 0.8, "four in five")
     limit_line(axes, float(needed), f"{needed} parts", vertical=True)
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
     axes.set_xticks(np.array([10, 30, 100, 300, 1000]))
     axes.set_xlabel("parts, logarithmic")
-    axes.set_ylabel("chance")
+    axes.set_ylabel("probability of showing it")
     return figure

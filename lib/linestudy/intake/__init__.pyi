@@ -1,4 +1,3 @@
-from .clock_set_back import ambiguous_times as ambiguous_times
 from .draft import Draft as Draft
 from .engineers_judgement import Recorded as Recorded
 from .engineers_judgement import accept_family as accept_family
@@ -7,5 +6,7 @@ from .engineers_judgement import record_action as record_action
 from .engineers_judgement import record_cause as record_cause
 from .matching import draft_study as draft_study
 from .missing import missing_for_submission as missing_for_submission
+from .places_in_the_run import ambiguous_times as ambiguous_times
+from .places_in_the_run import places_without_readings as places_without_readings
 from .relations import name_doubts as name_doubts
 from .relations import unit_doubts as unit_doubts

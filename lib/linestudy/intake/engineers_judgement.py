@@ -106,7 +106,8 @@ def record_cause(
     """
     keys = {"cause": cause, "action": action, "by": by, "date": date}
     where = {"at": at, "first": first, "last": last, "characteristic": characteristic}
-    return _recorded(study, keys, lambda document, said: _append(document, "cause", said, where))
+    written = _recorded(study, keys, lambda document, said: _append(document, "cause", said, where))
+    return _looked_up(written, study, '[[cause]] "' + _words(cause) + '"')
 
 
 def record_action(
@@ -314,7 +315,26 @@ def exclude(
         about = {"characteristic": characteristic}
         return [*lines, *_append_action(document, entry, about, True)]
 
-    return _recorded(study, keys, write)
+    return _looked_up(
+        _recorded(study, keys, write), study, '[[set_aside]] "' + _words(reason) + '"'
+    )
+
+
+def _looked_up(written: Recorded, study: Study | str | Path, what: str) -> Recorded:
+    """Say beside what was written that the run has no reading there, where it has none."""
+    if not written.lines:
+        return written
+    from linestudy.intake.places_in_the_run import places_without_readings
+    from linestudy.records import read
+
+    folder = study.folder if isinstance(study, Study) else study
+    try:
+        found = places_without_readings(read(open_study(folder)))
+    except InputError:
+        # What is wrong with the files is reported where they are read for their own sake.
+        return written
+    own = [line for line in found if line.startswith(what)]
+    return Recorded(f"{written.text} Look at this: {own[-1]}", written.lines) if own else written
 
 
 def _recorded(

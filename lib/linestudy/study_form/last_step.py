@@ -9,7 +9,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linestudy.intake import ambiguous_times, missing_for_submission, unit_doubts
+from linestudy.intake import (
+    ambiguous_times,
+    missing_for_submission,
+    places_without_readings,
+    unit_doubts,
+)
 from linestudy.intake.draft import Draft
 from linestudy.records.read_files import read
 from linestudy.study.load import open_study
@@ -63,7 +68,12 @@ class CheckStep(Step):
 
 def reading_report(records: Records, draft: Draft) -> str:
     """Say what was read, what looks odd and what a submission still lacks, as HTML."""
-    doubts = (*unit_doubts(records), *ambiguous_times(records), *draft.doubts())
+    doubts = (
+        *unit_doubts(records),
+        *ambiguous_times(records),
+        *places_without_readings(records),
+        *draft.doubts(),
+    )
     missing = missing_for_submission(records.study)
     found = [
         f"<p>{html.escape(records.ledger.statement)}</p>",

@@ -150,7 +150,7 @@ def correction_from(
         )
     else:
         answer = (
-            f"Correcting {camera} is not warranted: no difference from {other} is seen beyond chance, and a "
+            f"Correcting {camera} is not warranted: tested at all sizes together, no difference from {other} is significant, and a "
             "correction would only add its own uncertainty."
         )
     return Correction(slope, intercept, at, bool(large), answer)

@@ -68,8 +68,8 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                     "That is the difference; a factor is asked for.",
                 ),
             ),
-            "Both numbers stand in the table; divide the one by the other.",
-            "Five neighbours of a line at this speed are nearly the same part, so their spread says little of the process.",
+            "Both numbers are in the table; divide the one by the other.",
+            "Five neighbours of a line at this speed are nearly the same part, so their spread shows little of the process.",
         ),
         Exercise(
             "Set the correlation to 0. By what factor is Cpk larger now?",
@@ -201,11 +201,11 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                 (lambda x, _: 0 < x <= 5, "Try it with the slider: the ends hardly move."),
                 (
                     lambda x, _: x > 5,
-                    "The trials are not what is scarce here. Which of the three sliders moves the ends?",
+                    "There are trials enough here. Which of the three sliders moves the ends?",
                 ),
             ),
             "Move the slider of the trials from 2 to 6 and watch the ends; then do the same with the parts.",
-            "Trials tell repeatability, which is known well already. Parts are what is scarce here: move that slider and see.",
+            "Trials estimate repeatability, which is known well already. There are too few parts: move that slider and see.",
         ),
     ),
     "bounded": (
@@ -319,7 +319,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                 (lambda x, _: near(x, 1.96 * 1.3), "Spreads do not add; their squares do."),
             ),
             "The limits hold 95 % of single differences: 1.96 standard deviations of the difference of both errors.",
-            "The limits hold both gauges' errors, so a wide band does not say which gauge is at fault.",
+            "The limits hold both gauges' errors, so a wide band does not show which gauge is at fault.",
         ),
         Exercise(
             "Of the variance of the differences, what share is the camera's, in per cent (camera 1.0, CMM 0.3)?",
@@ -333,7 +333,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                 (lambda x, _: near(x, 50.0), "Half each would need equal errors."),
             ),
             "Square both standard deviations, and divide the camera's by the sum.",
-            "The differences alone do not tell this; each gauge's own study does.",
+            "The differences alone do not show this; each gauge's own study does.",
         ),
     ),
     **NUMBERS,

@@ -24,7 +24,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             b=("Do not ship: it is in control and not capable; change the process or sort, with the customer's consent.",
                "A process in control makes the same share of bad parts every day. Only another process makes fewer."),
             c=("Put the control limits at the tolerance.", "The mistake is a chart with tolerance limits: means of five scatter "
-               "less than parts, so it would be silent while single parts fail."),
+               "less than parts, so it would give no signal while single parts fail."),
             d=("Adjust the machine after each bad part.", "That is over-adjustment: the process is centred already, and each "
                "correction adds its own error. See the next lab."),
         ),
@@ -34,10 +34,10 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "c",
             a=("Yes: no part is bad.", "Being inside the limits taken for being in control. What moved once without a known cause "
                "may move again, and further."),
-            b=("No, never: the parts must be scrapped.", "The parts are inside the tolerance. Nothing says that they are bad; "
+            b=("No, never: the parts must be scrapped.", "The parts are inside the tolerance. Nothing shows that they are bad; "
                "what is not known is what the process does next."),
             c=("Not yet: ask for the cause and what was done about it; the customer may approve meanwhile.",
-               "An index speaks of the parts that come only if the process stays. The cause decides that, not the index."),
+               "An index describes coming parts only if the process stays as it is. The cause decides that, not the index."),
         ),
     ),
     "over-adjustment": (
@@ -47,7 +47,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "a",
             a=("Leave the setting alone; correct only on a point out of control.", lambda: (
                 "The spread has grown by a factor of "
-                f"{numbers_of('over_adjustment', 1.0)['theory']:.2f}. A single part says hardly anything of the setting.")),
+                f"{numbers_of('over_adjustment', 1.0)['theory']:.2f}. A single part shows hardly anything of the setting.")),
             b=("Correct faster, before the next part.", "The mistake is to take the noise of one part for a shift. Faster, it adds "
                "the same noise."),
             c=("A better gauge.", "With a perfect gauge the spread grows as much: the lab's parts are read without error."),
@@ -58,10 +58,10 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
     "streams": (
         decision(
             "A two-lane tool is charted with two parts of each lane in a subgroup. All points lie close to the centre line, in "
-            "the middle third of the limits. What does that tell?",
+            "the middle third of the limits. What does that show?",
             "c",
             a=("The process is better than ever.", "Points that hug the centre line are no praise: limits are too wide, because "
-               "the distance between lanes sits inside each subgroup."),
+               "the distance between lanes is inside each subgroup."),
             b=("The limits should be drawn in until points fill them.", "Limits drawn by wish are no control limits. What is "
                "wrong is the subgroup."),
             c=("The subgroup mixes streams: chart each lane by itself.", lambda: (
@@ -80,7 +80,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 f"{numbers_of('chosen_for_being_good')['again']:.2f}.")),
             b=("No: ask for a new study of the press that was chosen.", "The new study was not chosen for its result, so its "
                "interval has the confidence it states."),
-            c=("Yes, with the average of all twenty beside it.", "The average speaks of presses that do not make the part; the "
+            c=("Yes, with the average of all twenty beside it.", "The average describes presses that do not make the part; the "
                "chosen study stays a chosen one."),
         ),
     ),
@@ -93,12 +93,12 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 f"{numbers_of('normality_and_size', 30, 0.2)['rejected']:.0%} of studies.")),
             b=("No: thirty parts never suffice.", "For many a question they do. What they cannot show is the tail."),
             c=("Only if something else speaks for it; say that the tail was not seen.",
-               "Few parts cannot tell normal from nearly normal, and the index rests on the tail."),
+               "Few parts cannot distinguish normal from nearly normal, and the index rests on the tail."),
         ),
         decision(
             "Thirty thousand parts of skewness 0.2 fail the same test (p < 0.001). The index taken as normal is 1.33. What now?",
             "b",
-            a=("The parts are bad: refuse.", "Not normal is not not good. The test sees a difference; whether it matters is "
+            a=("The parts are bad: refuse.", "A distribution other than the normal is no defect. The test sees a difference; whether it matters is "
                "another question."),
             b=("Take the index by the distribution's own quantiles and decide on that.", lambda: (
                 f"By its own quantiles it is {numbers_of('normality_and_size', 30, 0.2)['true index']:.2f}, and that is what decides.")),
@@ -119,7 +119,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 f"it is {numbers_of('parts_that_do_not_span', 0.2, 0.1)['ndc of the process']:.0f}.")),
             b=("By the tolerance yes; ask for parts that span the process before ndc is reported.",
                "%GRR of the tolerance does not depend on the parts, ndc does."),
-            c=("Take parts from beyond the tolerance; ndc will rise.", "It will, and say nothing: parts that no process makes "
+            c=("Take parts from beyond the tolerance; ndc will rise.", "It will, and mean nothing: parts that no process makes "
                "make every gauge look better."),
         ),
     ),
@@ -133,14 +133,14 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 f"{numbers_of('guard_band', 0.0, 0.2, 1.0)['consumer']:,.0f} bad parts per million are accepted.")),
             b=("One SD of the gauge.", lambda: (
                 f"Not enough: {numbers_of('guard_band', 1.0, 0.2, 1.0)['consumer']:,.0f} per million are still accepted. Move the slider on.")),
-            c=("Two and a half SD of the gauge, and tell what it costs.", lambda: (
+            c=("Two and a half SD of the gauge, and say what it costs.", lambda: (
                 f"{numbers_of('guard_band', 2.5, 0.2, 1.0)['consumer']:.1f} bad parts per million remain, and "
-                f"{numbers_of('guard_band', 2.5, 0.2, 1.0)['producer']:,.0f} good ones per million are thrown away.")),
+                f"{numbers_of('guard_band', 2.5, 0.2, 1.0)['producer']:,.0f} good ones per million are rejected.")),
         ),
     ),
     "operating": (
         decision(
-            "With 125 parts the estimate is 1.70, asked is 1.67, decided on the estimate. What does that say?",
+            "With 125 parts the estimate is 1.70, asked is 1.67, decided on the estimate. What does that mean?",
             "c",
             a=("The process has at least 1.67.", lambda: (
                 "The estimate taken for the truth: a process of exactly 1.67 meets in "
@@ -162,7 +162,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 f"{numbers_of('kappa_of_rare_defects', 0.02, 0.02)['kappa']:.2f} with 2 % bad parts and "
                 f"{numbers_of('kappa_of_rare_defects', 0.5, 0.02)['kappa']:.2f} with half.")),
             b=("First repeat the study with a third to a half bad parts, many near the limit.",
-               "Then kappa tells people, and bad parts accepted can be counted at all."),
+               "Kappa then describes the people, and bad parts accepted can be counted."),
             c=("No: 98 % agreement is enough.", "With 2 % bad parts somebody who accepts everything is right in 98 % too. "
                "What counts is bad parts accepted, and those were hardly shown."),
         ),
@@ -176,9 +176,9 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 "A chart of rows in an order that nobody made. As made, the same parts give "
                 f"{numbers_of('rows_in_another_order', 'as made')['out of control']:.0f} points out of control, shuffled "
                 f"{numbers_of('rows_in_another_order', 'shuffled')['out of control']:.0f}.")),
-            b=("Yes, with Ppk alone: it does not hang on the order.", "The number does not, what it is worth does: whether it holds "
-               "tomorrow, and how many independent parts it rests on, only the order tells."),
-            c=("No: ask for the record as the line wrote it.", "The images still know the order. Somebody numbered the rows anew; "
+            b=("Yes, with Ppk alone: it does not depend on the order.", "The number does not. Whether it holds tomorrow, and how many independent "
+               "parts it rests on, only the order shows."),
+            c=("No: ask for the record as the line wrote it.", "The images still have the order. Somebody numbered the rows anew; "
                "ask why before you think why."),
         ),
     ),
@@ -207,12 +207,12 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "and the range chart looks excellent. What do you say?",
             "a",
             a=("The gauge does not resolve the process: ask for a finer one before anything is judged.", lambda: (
-                f"With such a step {numbers_of('steps_of_the_gauge', 2.0)['values']:.0f} values are all there is, and the spread as read is "
+                f"With such a step {numbers_of('steps_of_the_gauge', 2.0)['values']:.0f} values remain, and the spread as read is "
                 f"{numbers_of('steps_of_the_gauge', 2.0)['ratio']:.2f} times the true one, or less, as the mean happens to lie.")),
-            b=("The process is excellent: many ranges are nought.", "Equal readings taken for equal parts: the gauge cannot tell "
-               "them apart."),
-            c=("Add a few decimals by interpolation.", "Decimals that nobody read are invented; they make the chart prettier and "
-               "nothing known."),
+            b=("The process is excellent: many ranges are nought.", "Equal readings taken for equal parts: the gauge cannot "
+               "distinguish them."),
+            c=("Add a few decimals by interpolation.", "Decimals that nobody read are invented; they make the chart look better, "
+               "and nothing is known better."),
             d=("Take more parts: rounding averages out.", "It averages out in the mean only while the step is small against the "
                "spread. Here it is not, and the spread stays wrong with any number."),
         ),

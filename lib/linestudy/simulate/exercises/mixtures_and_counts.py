@@ -35,7 +35,7 @@ NUMBERS: dict[str, tuple[Exercise, ...]] = {
                 ),
                 (
                     lambda x, _: near(x, _mixed("normal ppm")),
-                    "That is what one normal curve over both stations says. Count station by station.",
+                    "That is what one normal curve over both stations expects. Count station by station.",
                 ),
                 (
                     lambda x, r: near(x, r / 0.05),
@@ -63,7 +63,7 @@ NUMBERS: dict[str, tuple[Exercise, ...]] = {
                 (lambda x, _: near(x, 0.4, 0.02), "Those are the specimens alone; the tester adds to them."),
             ),
             "Each reading is another specimen: both errors are in it, and variances add.",
-            "The root of 0.16 + 0.09: tester and specimens together, and nothing in the readings tells them apart.",
+            "The root of 0.16 + 0.09: tester and specimens together, and nothing in the readings separates them.",
         ),
     ),
     "counts": (
@@ -78,12 +78,12 @@ NUMBERS: dict[str, tuple[Exercise, ...]] = {
                 (lambda x, _: near(x, 1e6 * (1 - 0.025 ** (1 / 3_000)), 0.02), "That is 97.5 %; asked is one bound at 95 %."),
             ),
             "A rate p shows none with probability (1 - p) to the power of 3,000. For which p is that 5 %?",
-            "About three over n: the rule of three. Whatever a curve says beyond it is the curve's word.",
+            "About three over n: the rule of three. What a curve says beyond it rests on the curve alone.",
         ),
     ),
     "ranges": (
         Exercise(
-            "How many subgroups of ten judged by their range are worth 100 judged by their standard deviation?",
+            "How many subgroups of ten judged by their range estimate the spread as well as 100 judged by their standard deviation?",
             lambda: 100 / numbers_of("range_against_s", 10)["efficiency"],
             0.02,
             (
@@ -94,7 +94,7 @@ NUMBERS: dict[str, tuple[Exercise, ...]] = {
                 (lambda x, _: near(x, 100.0, 0.01), "Of subgroups of two that would be right. Move the slider to ten."),
             ),
             "The table says what share of the information the range uses with subgroups of ten; divide 100 by it.",
-            "About one subgroup in six is given away. With two parts nothing is: there range and SD are the same.",
+            "About one subgroup in six is lost. With two parts nothing is: there range and SD are the same.",
         ),
     ),
 }  # fmt: skip
@@ -154,11 +154,11 @@ SITUATIONS: dict[str, tuple[Decision, ...]] = {
             "A plant charts subgroups of 25 by their range, because that is how it was always done. What do you propose?",
             "a",
             a=("Chart the standard deviation: the machine computes it anyway.", lambda: (
-                f"With 25 parts the range uses {100 * numbers_of('range_against_s', 25)['efficiency']:.0f} % of what they tell, and one wild "
+                f"With 25 parts the range uses {100 * numbers_of('range_against_s', 25)['efficiency']:.0f} % of what they show, and one wild "
                 "reading decides it.")),
-            b=("Leave it: range and SD tell the same.", "Of two parts they do. Of 25 the range looks at two and forgets the others."),
+            b=("Leave it: range and SD show the same.", "Of two parts they do. Of 25 the range looks at two and forgets the others."),
             c=("Divide the range by the constant of five, which everybody knows.", "A constant of another size makes the SD too large by the "
-               "ratio of the two; limits then never ring."),
+               "ratio of the two; the chart then hardly ever gives a signal."),
         ),
     ),
 }  # fmt: skip

@@ -264,7 +264,7 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
         {"truth": 1.5, "normal": float(wrong), "quantiles": best},
         (
             ("true Ppk", "1.50"),
-            ("taken as normal", f"{wrong:.3f}"),
+            ("taken as normal", f"{wrong:.2f}"),
             ("by the quantiles of its own distribution", show(own)),
         ),
         draw=draw,

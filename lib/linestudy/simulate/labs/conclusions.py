@@ -195,19 +195,24 @@ def guard_band(
         return curves(
             "What does a guard band buy, and what does it cost?", bands,
             {"bad parts accepted": risks[:, 0], "good parts rejected": risks[:, 1]},
-            band, ("guard band, in SD of the gauge", "per million"), (0.01, 1e6), "y", ax=ax,
+            band, ("guard band, in SD of the gauge", "per million"), (0.01, 1e6), "y", "lower left", ax=ax,
         )  # fmt: skip
 
     return Experiment(
-        f"With the limits drawn in by {band:.1f} SD of the gauge {consumer:,.1f} bad parts per million are accepted and "
-        f"{producer:,.0f} good ones rejected.",
+        f"With the limits drawn in by {band:.2f} SD of the gauge {_count(consumer)} bad parts per million are accepted and "
+        f"{_count(producer)} good ones rejected.",
         {"consumer": consumer, "producer": producer},
         (
-            ("bad parts accepted, per million", f"{consumer:,.1f}"),
-            ("good parts rejected, per million", f"{producer:,.0f}"),
+            ("bad parts accepted, per million", _count(consumer)),
+            ("good parts rejected, per million", _count(producer)),
         ),
         draw=draw,
     )
+
+
+def _count(per_million: float) -> str:
+    """Write parts per million: a decimal where there are few."""
+    return f"{per_million:,.0f}" if per_million >= 10 else f"{per_million:.1f}"
 
 
 @lru_cache(maxsize=512)
@@ -282,8 +287,8 @@ def operating_characteristic(
         from linestudy.figures.lab_pictures import curves
 
         return curves(
-            "How often is 'meets' right?", x, {'chance of "meets"': heights}, required,
-            ("true Ppk", "chance"), (0.0, 1.02), ax=ax,
+            "How often is 'meets' right?", x, {'probability of "meets"': heights}, required,
+            ("true Ppk", 'probability of "meets"'), (0.0, 1.02), legend="lower right", ax=ax,
         )  # fmt: skip
 
     return Experiment(
@@ -292,10 +297,10 @@ def operating_characteristic(
         {"at required": chance(required), "at 1.33": at[1.33], "at 1.5": at[1.5], "at 2": at[2.0], "least": least},
         (
             ("smallest estimate that meets", f"{least:.2f}"),
-            (f'chance of "meets" at a true {required:g}', f"{chance(required):.1%}"),
-            ('chance of "meets" at a true 1.33', f"{at[1.33]:.1%}"),
-            ('chance of "meets" at a true 1.50', f"{at[1.5]:.1%}"),
-            ('chance of "meets" at a true 2.00', f"{at[2.0]:.1%}"),
+            (f'probability of "meets" at a true {required:g}', f"{chance(required):.1%}"),
+            ('probability of "meets" at a true 1.33', f"{at[1.33]:.1%}"),
+            ('probability of "meets" at a true 1.50', f"{at[1.5]:.1%}"),
+            ('probability of "meets" at a true 2.00', f"{at[2.0]:.1%}"),
         ),
         draw=draw,
     )  # fmt: skip
@@ -422,7 +427,7 @@ def observed_against_expected(wild: float = 0.005, n: int = 10_000, seed: int = 
         },
         (
             ("expected outside by the normal curve", f"{n * rate:.2f}"),
-            ("outside on average", f"{n * true:.2f}"),
+            ("outside on average", f"{n * true:.1f}"),
             ("count that contradicts the curve", f"{least} or more"),
             ("studies that see the contradiction", f"{noticed:.0%}"),
         ),

@@ -310,14 +310,16 @@ def two_stations_in_one_histogram(
     rng = generator(seed, "lab", "two stations")
     second = rng.random(4_000) < share
     parts = rng.standard_normal(4_000) + distance * second
+    curve_of = norm.ppf((np.arange(4_000) + 0.5) / 4_000)
 
     def draw(ax: Axes | None) -> Picture:
         from linestudy.figures.lab_pictures import two_groups
 
         return two_groups(
             "One curve, or two stations?",
-            {"all parts": parts, "a normal curve of their mean and SD": mean + sd * rng.standard_normal(4_000)},
-            {"upper limit": limit}, "standard deviations from the first station", reach=(-4.0, 9.0), ax=ax,
+            {"all parts": parts, "a normal curve with their mean and SD": mean + sd * curve_of},
+            {"upper limit": limit}, "standard deviations from the first station", reach=(-4.0, 9.0),
+            legend="upper left", ax=ax,
         )  # fmt: skip
 
     return Experiment(

@@ -200,7 +200,7 @@ def vision_against_cmm(
     expected = 1.96 * math.hypot(camera, machine)
     return Experiment(
         f"{study.statement} True bias {bias}; of the spread of differences {camera**2 / (camera**2 + machine**2):.0%} of the "
-        "variance is the camera's, which the differences alone do not tell.",
+        "variance is the camera's, which the differences alone do not show.",
         {
             "difference": study.mean_difference.estimate,
             "half width": (study.upper_limit.estimate - study.lower_limit.estimate) / 2,
@@ -270,13 +270,13 @@ def destroyed_parts(
 
         return two_groups(
             "Is it the tester, or the specimens?", {"repeatability found, study by study": found},
-            {"tester": tester, "tester and specimens": seen}, "standard deviation", "studies",
+            {"tester": tester, "both": seen}, "standard deviation", "studies",
             reach=(0.0, 3.0), ax=ax,
         )  # fmt: skip
 
     return Experiment(
         f"The tester has an SD of {tester:.2f}. Studies of {coils} coils find {low:.2f} to {high:.2f} (nine in ten): specimens and "
-        f"tester together, {seen:.2f}. The tester has {share:.0%} of that variance, and no reading tells so.",
+        f"tester together, {seen:.2f}. The tester has {share:.0%} of that variance, and no reading shows it.",
         {
             "seen": seen,
             "found": float(found.mean()),

@@ -63,7 +63,7 @@ def rows_in_another_order(order: str = "as made", serial: float = 0.9, seed: int
         from linestudy.figures.lab_pictures import run_with_limits
 
         return run_with_limits(
-            "What does the order of the rows tell?", means, out, {"UCL": limit, "LCL": -limit}, _REACH, ax=ax
+            "What does the order of the rows show?", means, out, {"UCL": limit, "LCL": -limit}, _REACH, ax=ax
         )  # fmt: skip
 
     return Experiment(
@@ -174,7 +174,7 @@ def steps_of_the_gauge(step: float = 1.0, n: int = 250, seed: int = 1) -> Experi
 
         return two_groups(
             "What does the step of a gauge hide?", {"as made": true, "as read": read}, {},
-            "standard deviations of the process", ax=ax,
+            "standard deviations of the process", step=step, ax=ax,
         )  # fmt: skip
 
     return Experiment(
@@ -235,8 +235,8 @@ def range_against_s(size: int = 5, seed: int = 1) -> Experiment:
         )  # fmt: skip
 
     return Experiment(
-        f"Of subgroups of {size} the range uses {found:.1%} of what the standard deviation uses: {100 / found:.0f} subgroups by range tell "
-        "as much as 100 by SD.",
+        f"Of subgroups of {size} the range uses {found:.1%} of what the standard deviation uses: {100 / found:.0f} subgroups by range "
+        "estimate the spread as well as 100 by SD.",
         {"efficiency": found, "d2": d2(size), "d3": d3(size), "c4": c4(size)},
         (
             ("efficiency of the range", f"{found:.1%}"),

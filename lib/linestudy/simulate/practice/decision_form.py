@@ -33,7 +33,8 @@ _HEAD = """\
 # characteristics as they would be with it mended.
 #
 # A fault is named by its kind from this list. Behind each kind stand what says where it is, and which number shows it.
-# A fault that is not there costs more than one that is left out. Numbers bear their sign: down is negative.
+# A fault that is not there costs more than one that is left out, and one that is named without its number or place
+# may have been guessed and counts less. Numbers bear their sign: down is negative.
 #
 {kinds}
 #

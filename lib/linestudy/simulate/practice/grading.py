@@ -36,6 +36,8 @@ DECISION, REASON, FAULT, WHERE, NUMBER, ASK = 2, 1, 3, 1, 1, 1
 FULL = 8
 #: What a reason must be.
 _SENTENCE = f"a sentence of {WORDS} words or more with a number"
+#: What naming a fault brings where neither its number nor its place shows that it was seen: it may have been guessed.
+GUESSED = 1
 #: What a fault costs that is not there.
 INVENTED = 2
 #: Above what the faults of a study teach.
@@ -280,8 +282,9 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
 
     Notes
     -----
-    For each decision 2 points and 1 for its reason; for each fault 3 for naming it, 1 for its place where it has one,
-    1 for its number, 1 for what is asked for, 1 for the reason. A fault that is not there costs 2. Who names a fault that
+    For each decision 2 points and 1 for its reason; for each fault 3 for naming it with its number or its place (1 where
+    both are wrong, for then it may have been guessed), 1 for its place where it has one, 1 for its number, 1 for what is
+    asked for, 1 for the reason. A fault that is not there costs 2. Who names a fault that
     lets nobody know how the parts are, and asks for the customer's approval instead of refusing, gets 1 for the decision.
 
     Whether a reason is a good one no program can say, and the teacher reads it. It counts as given beside a right answer
@@ -326,13 +329,16 @@ def _held_against(fault: dict[str, Any], found: Named | None, reasons: _Reasons)
     kind = KINDS[fault["kind"]]
     what = f"{fault['about']}: {kind.key}"
     there = found is not None
-    lines = [Line(what, "named" if there else "", kind.text, FAULT * there, FAULT)]
-    if kind.where:
-        near = there and _same_place(found.where, fault["where"], kind.where)  # type: ignore[union-attr]
-        said = found.where if found is not None else ""
-        lines.append(Line(f"{what}, {kind.where}", said, fault["where"], WHERE * near, WHERE))
     number = found.number if found is not None else None
     right = number is not None and _same_number(number, fault["number"], kind)
+    place = found.where if found is not None else ""
+    near = bool(kind.where and there) and _same_place(place, fault["where"], kind.where)
+    seen = right or near
+    text = kind.text if seen or not there else f"{kind.text}; its number shows it"
+    points = (FAULT if seen else GUESSED) * there
+    lines = [Line(what, "named" if there else "", text, points, FAULT)]
+    if kind.where:
+        lines.append(Line(f"{what}, {kind.where}", place, fault["where"], WHERE * near, WHERE))
     shown = "" if number is None else f"{number:.4g}"
     lines.append(
         Line(

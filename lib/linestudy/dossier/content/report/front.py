@@ -21,6 +21,7 @@ from linestudy.dossier.content.report.back import layout, limits_that_differ
 from linestudy.dossier.content.report.decided import requests, results
 from linestudy.dossier.content.report.equipment import equipment, expired, few
 from linestudy.dossier.content.sheet import BLANK, Sheet
+from linestudy.dossier.doubts import covers_a_point, stretch_of
 from linestudy.results import Absent
 from linestudy.results.rounding import alike
 from linestudy.verdict import resolve
@@ -29,6 +30,7 @@ from linestudy.verdict.rulings import MEETS
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.events import Cause
 
 
 def decision_sheet(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
@@ -212,7 +214,7 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
     rows += [
         (
             named.get(entry.characteristic or "", "all"),
-            f"{entry.cause}: {entry.action}",
+            _cause(evaluation, entry),
             entry.by,
             entry.date or "",
         )
@@ -237,6 +239,12 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
         small=True,
         wide=(1,) * 6 + (2,) * 2 + (3,) * 2,
     )
+
+
+def _cause(evaluation: Evaluation, entry: Cause) -> str:
+    """Write a cause with the points it is to explain, and that there are none where it covers none."""
+    none = "" if covers_a_point(evaluation, entry) else "; no point out of control begins there"
+    return f"{entry.cause} ({stretch_of(entry)}{none}): {entry.action}"
 
 
 #: Blank lines of actions on the decision sheet, which has to stay one page.

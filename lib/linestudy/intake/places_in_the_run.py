@@ -1,4 +1,4 @@
-"""Times of study.toml that came twice, because a clock was set back: said before anything is computed."""
+"""Places in the run that study.toml names: times that came twice, and order numbers that no reading has."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from linestudy.records.counting.counters import numbered_on
 
 if TYPE_CHECKING:
     import pandas as pd
+    from numpy.typing import NDArray
 
     from linestudy.records.read_files import Records
     from linestudy.study.load import Study
@@ -82,3 +83,70 @@ def _twice(clock: pd.DataFrame, what: str, text: str, advice: str) -> Iterator[s
             f"Write {advice} with the order number instead."
         )
         return
+
+
+def places_without_readings(records: Records) -> tuple[str, ...]:
+    """Say which causes and periods set aside name order numbers that no reading of the run has.
+
+    Parameters
+    ----------
+    records : Records
+        From :func:`linestudy.read`.
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each, with the order numbers that the run has.
+
+    Notes
+    -----
+    Such a cause explains no point, and such a period takes no reading out. Of events only those after the last
+    reading are listed: what was done before the first one may well be named.
+    """
+    file = records.study.file
+    found = []
+    for cause in file.cause:
+        order = _orders(records, cause.characteristic)
+        if not _holds(order, *cause.stretch):
+            what = f'[[cause]] "{cause.cause}"'
+            found.append(f"{what}: {_none_at(order, *cause.stretch)}, so it explains no point.")
+    for period in file.set_aside:
+        if period.first is None or period.last is None:
+            continue
+        order = _orders(records, period.characteristic)
+        if not _holds(order, period.first, period.last):
+            what = f'[[set_aside]] "{period.reason}"'
+            said = _none_at(order, period.first, period.last)
+            found.append(f"{what}: {said}, so it takes none out.")
+    for event in file.event:
+        order = _orders(records, None)
+        if event.at is not None and order.size and event.at > order.max():
+            found.append(
+                f'[[event]] "{event.name}": order number {event.at:,.0f} comes after the last reading of the run '
+                f"({order.max():,.0f}), so no reading was taken after it."
+            )
+    return tuple(found)
+
+
+def _orders(records: Records, characteristic: str | None) -> NDArray[np.float64]:
+    """Gather the order numbers of a characteristic's readings, of all characteristics where none is named."""
+    study = records.study
+    named = [one.id for one in study.characteristics if characteristic in (None, one.id)]
+    tables = [records.table("run", name) for name in named]
+    kept = [table["order"].to_numpy(float) for table in tables if table is not None]
+    return np.concatenate(kept) if kept else np.empty(0)
+
+
+def _holds(order: NDArray[np.float64], first: float, last: float) -> bool:
+    return bool(((order >= first) & (order <= last)).any())
+
+
+def _none_at(order: NDArray[np.float64], first: float, last: float) -> str:
+    where = f"{first:,.0f}" if first == last else f"from {first:,.0f} to {last:,.0f}"
+    if not order.size:
+        return f"order number {where} is named, and there is no run"
+    inside = (
+        "" if order.min() <= first <= order.max() else
+        f" (the run goes from {order.min():,.0f} to {order.max():,.0f})"
+    )  # fmt: skip
+    return f"no reading of the run has order number {where}{inside}"
