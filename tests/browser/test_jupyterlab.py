@@ -163,7 +163,11 @@ def test_an_engineer_chooses_another_characteristic_and_a_stream(desk: Any) -> N
 
 @pytest.mark.parametrize(
     ("notebook", "answer"),
-    [("22_two_stations_in_one_histogram", "7933"), ("25_range_against_standard_deviation", "118")],
+    [
+        ("21_steps_of_the_gauge", '"a"'),
+        ("22_two_stations_in_one_histogram", "7933"),
+        ("25_range_against_standard_deviation", "118"),
+    ],
 )
 def test_a_lab_by_keyboard_alone(desk: Any, notebook: str, answer: str) -> None:
     """From the open notebook on nothing but keys: cells run, a slider, the pin, the first exercise answered.
@@ -198,7 +202,7 @@ def test_a_lab_by_keyboard_alone(desk: Any, notebook: str, answer: str) -> None:
             if page.evaluate(on_a_slider):
                 break
         # The slider says which it is.
-        assert names[-1] in ("distance", "size"), names
+        assert names[-1] in ("step", "distance", "size"), names
         keys.press("ArrowRight")
         changed = "before => document.querySelector('.widget-html-content').innerText !== before"
         page.wait_for_function(changed, arg=before)
@@ -225,7 +229,7 @@ def test_a_lab_by_keyboard_alone(desk: Any, notebook: str, answer: str) -> None:
         keys.press("Shift+End")
         keys.type(f"answer = {answer}")
         keys.press("Shift+Enter")
-        page.get_by_text("Right.").first.wait_for()
+        page.locator(".jp-OutputArea-output").get_by_text("Right.").first.wait_for()
         assert page.locator(ERROR).count() == 0
         desk.shot(page, f"keyboard_{notebook[:2]}_{desk.theme}")
     finally:

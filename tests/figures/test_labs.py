@@ -13,10 +13,13 @@ from linestudy.results import Interval
 def test_an_interval_that_misses_is_a_diamond_and_hollow() -> None:
     intervals = [Interval(at, at - 0.2, at + 0.2, 0.95, "test") for at in (1.2, 1.3, 1.6)]
     axes = drawn(many_intervals, intervals, 1.33)
-    marked = [line for line in axes.lines if line.get_marker() in ("o", "D")]
-    assert [line.get_marker() for line in marked] == ["o", "o", "D"]
-    assert [line.get_markerfacecolor() for line in marked][2] == "white"
-    bars = [list(line.get_ydata()) for line in axes.lines if line.get_marker() == "None"][:3]
+    marked = {line.get_marker(): line for line in axes.lines if line.get_marker() in ("o", "D")}
+    assert {marker: list(line.get_xdata()) for marker, line in marked.items()} == {
+        "o": [0, 1],
+        "D": [2],
+    }
+    assert marked["D"].get_markerfacecolor() == "white"
+    bars = [segment[:, 1].tolist() for bars in axes.collections for segment in bars.get_segments()]
     assert bars == [[i.low, i.high] for i in intervals]
     assert limit_lines(axes) == {"truth": 1.33}
     # The same ends whatever is drawn.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -333,3 +334,63 @@ def copycat(folder: Path, decision: str) -> None:
     write_form(
         folder, "Copycat", dict.fromkeys(names, decision), Reading(), dict.fromkeys(names, reason)
     )
+
+
+def lister(folder: Path, decisions: dict[str, str], kinds: dict[str, tuple[str, ...]]) -> None:
+    """Decide as most such studies are, and name every kind of fault once, with a number out of the air."""
+    reading = Reading()
+    for kind, about in kinds.items():
+        reading.add(kind, about[0], 1.0)
+    write_form(folder, "Lister", decisions, reading, _indices(folder))
+
+
+@dataclass(frozen=True)
+class Experience:
+    """What somebody knows who has seen the truth of many studies of a level, and does not look at this one.
+
+    Attributes
+    ----------
+    decisions : dict of str to str
+        The most frequent of each.
+    faults : tuple of (str, str, str, float)
+        Kind, about, most frequent place and median number of each that is there often enough to be named unseen.
+    """
+
+    decisions: dict[str, str]
+    faults: tuple[tuple[str, str, str, float], ...]
+
+
+def experience(truths: list[dict[str, Any]]) -> Experience:
+    """Learn from opened truths what is most frequent."""
+    names = truths[0]["decisions"]
+    decisions = {n: Counter(t["decisions"][n] for t in truths).most_common(1)[0][0] for n in names}
+    seen: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for truth in truths:
+        for fault in truth["faults"]:
+            seen.setdefault((fault["kind"], fault["about"]), []).append(fault)
+    named = []
+    for (kind, about), those in seen.items():
+        share = len(those) / len(truths)
+        # Named, with what is asked for and a reason, it brings five points at most where it is, and costs two where not.
+        if 5 * share > 2 * (1 - share):
+            place = Counter(one["where"] for one in those).most_common(1)[0][0]
+            number = float(np.median([one["number"] for one in those]))
+            named.append((kind, about, place, number))
+    return Experience(decisions, tuple(named))
+
+
+def guesser(folder: Path, known: Experience) -> None:
+    """Fill in what is most frequent, faults too, with reasons that bear a number of the study."""
+    reading = Reading(list(known.faults))
+    write_form(folder, "Guesser", known.decisions, reading, _indices(folder))
+
+
+def _indices(folder: Path) -> dict[str, str]:
+    """A sentence for each decision, with a number that takes no thought."""
+    study = tomllib.loads((folder / "study.toml").read_text(encoding="utf-8"))
+    run = pd.read_csv(folder / "data" / "run.csv")
+    measured = [item for item in study["characteristic"] if "upper" in item]
+    said = {item["id"]: _index_said(item, run[item["id"]]) for item in measured}
+    said["appearance"] = "all of the 40 parts were judged twice by three people"
+    said["record"] = f"the record has {len(run):,} rows of parts in all"
+    return said

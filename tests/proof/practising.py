@@ -18,7 +18,15 @@ from unittest import mock
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "helpers"))
 
-from practice_students import ORDER, copycat, expert, naive  # noqa: E402
+from practice_students import (  # noqa: E402
+    ORDER,
+    copycat,
+    experience,
+    expert,
+    guesser,
+    lister,
+    naive,
+)
 
 from linestudy.simulate.practice import (  # noqa: E402
     KINDS,
@@ -39,29 +47,43 @@ def campaign(seeds: range) -> dict[str, Any]:
     """Both students over seeds, levels in turn."""
     expert_points = {level: [0.0, 0.0] for level in LEVELS}
     naive_points = {level: [0.0, 0.0] for level in LEVELS}
-    alike: dict[int, list[float]] = {level: [] for level in LEVELS}
+    cheap: dict[str, dict[int, list[float]]] = {
+        who: {level: [] for level in LEVELS} for who in ("alike", "lister", "guesser")
+    }
     planted: Counter[str] = Counter()
     named: Counter[str] = Counter()
     invented: Counter[str] = Counter()
-    for seed in seeds:
-        level = 1 + seed % len(LEVELS)
-        # Forms change and files do not: what a study holds is computed once for all students.
-        numbers = mock.patch.object(grading, "numbers_of_study", cache(grading.numbers_of_study))
-        with tempfile.TemporaryDirectory() as place, numbers:
-            folder = write_practice(
-                Path(place) / "p", seed=seed, level=level, salt=SALT, with_salt=True
+    # Forms change and files do not: what a study holds is computed once for all students.
+    numbers = mock.patch.object(grading, "numbers_of_study", cache(grading.numbers_of_study))
+    with tempfile.TemporaryDirectory() as place, numbers:
+        folders = {
+            seed: write_practice(
+                Path(place) / f"{seed}", seed=seed, level=_level(seed), salt=SALT, with_salt=True
             )
+            for seed in seeds
+        }
+        truths = {seed: truth_of(folder) for seed, folder in folders.items()}
+        kinds = {kind: one.about for kind, one in KINDS.items()}
+        for seed, folder in folders.items():
+            level = _level(seed)
             shares = []
             for decision in ORDER:
                 copycat(folder, decision)
                 shares.append(grade(folder).share)
-            alike[level].append(max(shares))
+            cheap["alike"][level].append(max(shares))
+            others = [t for s, t in truths.items() if s != seed and _level(s) == level]
+            if others:
+                known = experience(others)
+                lister(folder, known.decisions, kinds)
+                cheap["lister"][level].append(grade(folder).share)
+                guesser(folder, known)
+                cheap["guesser"][level].append(grade(folder).share)
             for student, points in ((naive, naive_points), (expert, expert_points)):
                 student(folder)
                 found = grade(folder)
                 points[level][0] += found.points
                 points[level][1] += found.of
-            planted.update(fault["kind"] for fault in truth_of(folder)["faults"])
+            planted.update(fault["kind"] for fault in truths[seed]["faults"])
             for line in found.lines:
                 kind = line.what.split(": ")[-1]
                 named[kind] += line.points == 3 and line.of == 3
@@ -70,14 +92,23 @@ def campaign(seeds: range) -> dict[str, Any]:
         "seeds": len(seeds),
         "expert": {str(level): both for level, both in expert_points.items()},
         "naive": {str(level): both for level, both in naive_points.items()},
-        "alike": {
-            str(level): [sum(s) / max(len(s), 1), max(s, default=0.0)] for level, s in alike.items()
+        **{
+            who: {
+                str(level): [sum(s) / max(len(s), 1), max(s, default=0.0)]
+                for level, s in by_level.items()
+            }
+            for who, by_level in cheap.items()
         },
         "kinds": {
             kind: {"planted": planted[kind], "named": named[kind], "invented": invented[kind]}
             for kind in KINDS
         },
     }
+
+
+def _level(seed: int) -> int:
+    """Levels in turn."""
+    return 1 + seed % len(LEVELS)
 
 
 def share(points: dict[str, list[float]]) -> float:
@@ -93,21 +124,24 @@ def text(kept: dict[str, Any]) -> str:
         f"{kept['seeds']} studies of `linestudy practice`, the four levels in turn, each read by scripted students who see the",
         "student's folder alone (tests/helpers/practice_students.py). The expert looks at everything; the naive one computes mean, SD,",
         "index and ndc as study.toml has them, and names no fault. A copycat decides everything alike, with a reason made of keywords:",
-        "of the four decisions there are, the one that brings most points in that study counts (mean and largest share). Effects are at least as large as the docstrings in",
-        "`simulate/practice/` state. The expert was written beside the faults, so this shows that the data hold what is",
+        "of the four decisions there are, the one that brings most points in that study counts. A lister decides as most studies of that",
+        "level are and names every kind of fault once; a guesser knows the truth of all the other studies, names unseen what is there so often",
+        "that it pays, at the most frequent place with the median number, and gives an index or a count as a reason. Of these three the mean",
+        "and the largest share are given. Effects are at least as large as the docstrings in `simulate/practice/` state. The expert was written beside the faults, so this shows that the data hold what is",
         "planted and that the rubric pays for it; it does not show that a person finds it.",
         "",
-        "| level | faults | expert | naive | copycat, mean | copycat, largest |",
-        "|---|---|---|---|---|---|",
+        "| level | faults | expert | naive | copycat | lister | guesser |",
+        "|---|---|---|---|---|---|---|",
     ]
     for level, count in LEVELS.items():
         both = [kept[who][str(level)] for who in ("expert", "naive")]
-        shares = [*(got / of for got, of in both), *kept["alike"][str(level)]]
-        lines.append(
-            f"| {level} | {count} | " + " | ".join(f"{100 * one:.1f} %" for one in shares) + " |"
-        )
+        cells = [f"{100 * got / of:.1f} %" for got, of in both]
+        for who in ("alike", "lister", "guesser"):
+            mean, most = kept[who][str(level)]
+            cells.append(f"{100 * mean:.1f}, at most {100 * most:.1f} %")
+        lines.append(f"| {level} | {count} | " + " | ".join(cells) + " |")
     both = [share(kept[who]) for who in ("expert", "naive")]
-    lines.append("| all | | " + " | ".join(f"{100 * one:.1f} %" for one in both) + " | | |")
+    lines.append("| all | | " + " | ".join(f"{100 * one:.1f} %" for one in both) + " | | | |")
     lines += [
         "",
         "| kind | planted | named by the expert | named where it was not |",

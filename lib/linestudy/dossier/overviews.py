@@ -167,7 +167,7 @@ def points_out(evaluation: Evaluation, characteristic: str) -> pd.DataFrame | Un
     Returns
     -------
     pandas.DataFrame or Unjudged
-        The column *cause* says which points nobody has explained yet.
+        The column *cause* says which points nobody has explained yet; where there are none, one line says of which chart.
 
     Raises
     ------
@@ -185,8 +185,16 @@ def points_out(evaluation: Evaluation, characteristic: str) -> pd.DataFrame | Un
     item = evaluation.study.characteristic(characteristic)
     verdict: Any = evaluation.findings.get(item.id, "verdict")
     process = getattr(getattr(verdict, "facts", None), "process", None)
-    if process is None or not process.points:
-        return Unjudged("Points out of control", f"None are known of {item.name}.")
+    if process is None:
+        return Unjudged("Points out of control", f"No chart of {item.name} was judged.")
+    if not process.points:
+        import pandas as pd
+
+        anew = any(event.concerns(item.id) for event in evaluation.study.events)
+        which = "; it has a level of its own after each named event" if anew else ""
+        return pd.DataFrame(
+            {"points out of control": [f"none on the chart that is decided on{which}"]}
+        )
     table: pd.DataFrame = verdict.points_table()
     return table
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,6 +13,7 @@ from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, logarithm
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
 
+Corner = Literal["best", "upper left", "upper right", "lower left", "lower right"]
 #: Line and marker of each curve: distinguishable without colour.
 _STYLES = (("-", DEEP), ("--", SOFT), (":", INK))
 
@@ -69,7 +71,7 @@ def curves(
     labels: tuple[str, str],
     reach: tuple[float, float] | None = None,
     logs: str = "",
-    legend: str = "best",
+    legend: Corner = "best",
     *,
     ax: Axes | None = None,
 ) -> Picture:
@@ -89,8 +91,8 @@ def curves(
         Ends of the upright axis.
     logs : str
         ``"x"``, ``"y"`` or ``"xy"`` for logarithmic axes.
-    legend : str
-        Place of the legend, as Matplotlib calls it.
+    legend : {"best", "upper left", "upper right", "lower left", "lower right"}
+        Place of the legend.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -129,7 +131,7 @@ def two_groups(
     label: str,
     counted: str = "parts",
     *,
-    legend: str = "upper right",
+    legend: Corner = "upper right",
     step: float | None = None,
     reach: tuple[float, float] | None = None,
     ax: Axes | None = None,
@@ -147,8 +149,8 @@ def two_groups(
         Of the axis.
     counted : str
         What is counted.
-    legend : str
-        Place of the legend, as Matplotlib calls it.
+    legend : {"best", "upper left", "upper right", "lower left", "lower right"}
+        Place of the legend.
     step : float, optional
         Values come in steps of this: each step then lies in the middle of a bar.
     reach : tuple of float, optional

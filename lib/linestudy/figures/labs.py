@@ -26,17 +26,20 @@ def many_intervals(intervals: list[Interval], truth: float, *, ax: Axes | None =
     Picture
     """
     figure, axes = picture("How many intervals hold the truth?", height=3.2, ax=ax)
-    for place, item in enumerate(intervals):
-        hit = truth in item
-        axes.plot(
-            [place, place],
-            [item.low, item.high],
+    # All of one kind in one call: a hundred calls take most of a second.
+    for hit in (True, False):
+        kept = [(at, item) for at, item in enumerate(intervals) if (truth in item) == hit]
+        places = [at for at, _ in kept]
+        axes.vlines(
+            places,
+            [item.low for _, item in kept],
+            [item.high for _, item in kept],
             color=SOFT if hit else INK,
             linewidth=1.2 if hit else 2.2,
         )
         axes.plot(
-            [place],
-            [item.estimate],
+            places,
+            [item.estimate for _, item in kept],
             "o" if hit else "D",
             color=DEEP,
             markerfacecolor=DEEP if hit else "white",

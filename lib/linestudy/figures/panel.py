@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable
 from typing import Any
 
 from linestudy.results.extras import require
+from linestudy.results.rounding import as_given
 
 
 def panel(
@@ -39,7 +41,7 @@ def panel(
         def _repr_mimebundle_(self, **options: Any) -> dict[str, Any]:
             bundle = dict(super()._repr_mimebundle_(**options))
             settings = ", ".join(
-                f"{control.description} = {getattr(control, 'label', None) or control.value}"
+                f"{html.escape(control.description)} = {html.escape(_set_to(control))}"
                 for control in controls
                 if not isinstance(control, widgets.ToggleButton)
             )
@@ -57,6 +59,18 @@ def panel(
     column = widgets.VBox(controls, layout=widgets.Layout(flex="1 1 100%" if above else "0 1 24em"))
     row = widgets.Layout(display="flex", flex_flow="row wrap", align_items="flex-start")
     return Panel([column, place], layout=row)
+
+
+def _set_to(control: Any) -> str:
+    """Write what a control is set to: a number as it is counted, a stretch by its ends."""
+    value = control.value
+    label = getattr(control, "label", None)
+    if label:
+        return str(label)
+    ends = value if isinstance(value, tuple) else (value,)
+    return " to ".join(
+        as_given(each) if isinstance(each, int | float) else str(each) for each in ends
+    )
 
 
 #: Handles and readouts of sliders bear no name of their own; the label beside them is meant.

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, MARKERS, PALE, limit_line, per_cent, picture
+from linestudy.figures.style import DEEP, MARKERS, PALE, SOFT, limit_line, per_cent, picture
 from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def chance_of_success(
             label="the verdict finds the distribution",
         )  # fmt: skip
         axes.plot(
-            sizes, chances, color=PALE, linewidth=1.2, marker=MARKERS[1], markersize=4,
+            sizes, chances, color=SOFT, linewidth=1.2, linestyle="--", marker=MARKERS[1], markersize=4,
             label="known to be normal",
         )  # fmt: skip
         axes.legend(loc="upper left", frameon=False, fontsize=8)
@@ -45,10 +45,13 @@ def chance_of_success(
     limit_line(axes, study.power, f"power {per_cent(study.power)}")
     limit_line(axes, float(study.n), f"{study.n:,} parts", vertical=True)
     axes.set_xscale("log")
-    ticks = [n for n in sizes if n not in (125,)]
+    # The size that is needed has its own line; other sizes between round ones would write over each other.
+    ticks = [n for n in sizes if len(str(n).rstrip("0")) == 1]
     axes.set_xticks(ticks, [f"{n:,}" for n in ticks])
     axes.minorticks_off()
-    axes.set_ylim(0, 1.05)
+    # Above the curves there is space for names and legend.
+    axes.set_ylim(0, 1.45)
+    axes.set_yticks([0, 0.2, 0.4, 0.6, 0.8, 1.0])
     axes.yaxis.set_major_formatter(per_cent)
     axes.set_xlabel("parts")
     axes.set_ylabel("chance to show it")

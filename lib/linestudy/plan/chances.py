@@ -171,3 +171,27 @@ def _reach(
         passes = held(middle) >= confidence
         low, high = np.where(passes, middle, low), np.where(passes, high, middle)
     return np.where(possible, low, -1.0)
+
+
+def per_cent_of(chance: float) -> int:
+    """Round a chance to whole per cents, and call nothing certain or impossible that is not.
+
+    Parameters
+    ----------
+    chance : float
+        From 0 to 1.
+
+    Returns
+    -------
+    int
+        99 at most below 0.9995, 1 at least above 0.0005.
+
+    Examples
+    --------
+    >>> [per_cent_of(chance) for chance in (0.1439, 0.9968, 0.99998, 0.002, 0.0)]
+    [14, 99, 100, 1, 0]
+    """
+    whole = round(100 * chance)
+    if 0.0005 < chance < 0.9995:
+        return min(max(whole, 1), 99)
+    return whole

@@ -16,8 +16,10 @@ from typing import ClassVar
 import numpy as np
 
 from linestudy.numerics import generator
+from linestudy.plan.chances import per_cent_of
 from linestudy.plan.sizes import Chance, smallest
 from linestudy.results import CannotJudge, Finding, arguments
+from linestudy.results.rounding import as_given
 from linestudy.results.tables import Rows
 
 
@@ -61,18 +63,18 @@ class EquivalenceSize(Finding):
     def statement(self) -> str:
         if self.masters is not None:
             return (
-                f"With a standard deviation of {self.sd:g} and a true bias of {self.true_bias:g}, {self.n:,} readings of "
-                f"{self.masters} masters show in {self.power:.0%} of studies that the bias lies within ±{self.allowed_bias:g} at "
+                f"With a standard deviation of {as_given(self.sd, digits=3)} and a true bias of {as_given(self.true_bias)}, {self.n:,} readings of "
+                f"{self.masters} masters show in {self.power:.0%} of studies that the bias lies within ±{as_given(self.allowed_bias)} at "
                 f"both limits ({self.confidence:.0%} intervals inside)."
             )
         return (
-            f"With a standard deviation of {self.sd:g} and a true mean of {self.true_bias:g}, {self.n:,} differences show in "
-            f"{self.power:.0%} of studies that the mean lies within ±{self.allowed_bias:g} ({self.confidence:.0%} interval inside)."
+            f"With a standard deviation of {as_given(self.sd, digits=3)} and a true mean of {as_given(self.true_bias)}, {self.n:,} differences show in "
+            f"{self.power:.0%} of studies that the mean lies within ±{as_given(self.allowed_bias)} ({self.confidence:.0%} interval inside)."
         )
 
     def _rows(self) -> Rows:
         return [
-            {"differences": one.n, "chance to show it (%)": 100 * one.chance}
+            {"differences": one.n, "chance to show it (%)": per_cent_of(one.chance)}
             for one in self.chances
         ]
 

@@ -19,7 +19,7 @@ import numpy as np
 from linestudy.gauges.grr.analysis import POOL_ABOVE
 from linestudy.gauges.grr.mean_squares import MeanSquares, balanced, pool
 from linestudy.numerics import generator
-from linestudy.plan.chances import BASES, DecideOn
+from linestudy.plan.chances import BASES, DecideOn, per_cent_of
 from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
@@ -138,9 +138,9 @@ class GaugeStudySize(Finding):
                 "appraisers": item.appraisers,
                 "trials": item.trials,
                 "readings": item.readings,
-                "chance to show it (%)": 100 * item.chance,
-                "median upper bound of %GRR": 100 * item.bound,
-                "chance by the estimate (%)": 100 * item.on_estimate,
+                "chance to show it (%)": per_cent_of(item.chance),
+                "median upper bound of %GRR": round(100 * item.bound, 1),
+                "chance by the estimate (%)": per_cent_of(item.on_estimate),
             }
             for item in self.designs
         ]

@@ -19,7 +19,7 @@ import numpy as np
 
 from linestudy.gauges.judgement.weighted_agreement import weighted_kappa, weights_of
 from linestudy.numerics import generator
-from linestudy.plan.chances import BASES, DecideOn
+from linestudy.plan.chances import BASES, DecideOn, per_cent_of
 from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.tables import Rows
 
@@ -105,7 +105,8 @@ class GradedStudySize(Finding):
 
     def _rows(self) -> Rows:
         return [
-            {"parts": item.n, "chance to show it (%)": 100 * item.chance} for item in self.chances
+            {"parts": item.n, "chance to show it (%)": per_cent_of(item.chance)}
+            for item in self.chances
         ]
 
 

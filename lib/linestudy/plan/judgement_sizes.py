@@ -15,7 +15,7 @@ from typing import ClassVar, Literal
 
 import numpy as np
 
-from linestudy.plan.chances import BASES, DecideOn
+from linestudy.plan.chances import BASES, DecideOn, per_cent_of
 from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.tables import Rows
 
@@ -105,7 +105,7 @@ class JudgementStudySize(Finding):
                 "most misjudged by one appraiser": item.most_wrong
                 if item.most_wrong >= 0
                 else "none is too many",
-                "chance to show it (%)": 100 * item.chance,
+                "chance to show it (%)": per_cent_of(item.chance),
             }
             for item in self.chances
         ]

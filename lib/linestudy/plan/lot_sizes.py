@@ -14,7 +14,7 @@ from typing import ClassVar
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.plan.chances import BASES, DecideOn
+from linestudy.plan.chances import BASES, DecideOn, per_cent_of
 from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.tables import Rows
 
@@ -100,7 +100,7 @@ class LotStudySize(Finding):
                 "lots": item.lots,
                 "parts of each": item.parts,
                 "readings": item.readings,
-                "chance to show it (%)": 100 * item.chance,
+                "chance to show it (%)": per_cent_of(item.chance),
             }
             for item in self.designs
         ]

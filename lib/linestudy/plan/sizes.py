@@ -13,7 +13,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import ClassVar
 
-from linestudy.plan.chances import BASES, DecideOn, Process, ar1_sample_sizes, chance
+from linestudy.plan.chances import (
+    BASES,
+    DecideOn,
+    Process,
+    ar1_sample_sizes,
+    chance,
+    per_cent_of,
+)
 from linestudy.plan.found_shape import LEAST, chance_where_found
 from linestudy.results import CannotJudge, Finding, arguments, counted
 from linestudy.results.tables import Rows
@@ -108,8 +115,8 @@ class SampleSize(Finding):
 
     def _rows(self) -> Rows:
         return [
-            {"parts": one.n, "chance to show it, normal (%)": 100 * one.chance}
-            | ({} if one.found is None else {"distribution found (%)": 100 * one.found})
+            {"parts": one.n, "chance to show it, normal (%)": per_cent_of(one.chance)}
+            | ({} if one.found is None else {"distribution found (%)": per_cent_of(one.found)})
             for one in self.chances
         ]
 
