@@ -121,7 +121,12 @@ def test_a_pinned_run_stays_below_the_next_ones() -> None:
     assert "Pinned" not in place.value
 
 
-@pytest.mark.parametrize("lab", [labs.what_an_interval_is, labs.why_neighbours_flatter])
+def test_the_old_name_of_the_lab_on_neighbours_still_works() -> None:
+    with pytest.warns(DeprecationWarning, match="'why_neighbours_overstate_cpk'"):
+        assert labs.why_neighbours_flatter is labs.why_neighbours_overstate_cpk  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("lab", [labs.what_an_interval_is, labs.why_neighbours_overstate_cpk])
 def test_a_lab_draws_into_axes_of_ones_own(lab: Callable[..., Experiment]) -> None:
     from matplotlib.figure import Figure
 

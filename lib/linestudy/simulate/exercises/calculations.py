@@ -22,7 +22,7 @@ from linestudy.simulate.exercises.mixtures_and_counts import NUMBERS
 
 
 def _neighbours(number: str) -> float:
-    return numbers_of("why_neighbours_flatter", 5, 0.95)[number]
+    return numbers_of("why_neighbours_overstate_cpk", 5, 0.95)[number]
 
 
 EXERCISES: dict[str, tuple[Exercise, ...]] = {
@@ -73,7 +73,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
         ),
         Exercise(
             "Set the correlation to 0. By what factor is Cpk larger now?",
-            lambda: numbers_of("why_neighbours_flatter", 5, 0.0)["ratio"],
+            lambda: numbers_of("why_neighbours_overstate_cpk", 5, 0.0)["ratio"],
             0.03,
             (
                 (

@@ -10,6 +10,11 @@ from linestudy.running.lazy import attach_stub
 _load, __dir__, __all__ = attach_stub(__name__, __file__)
 __getattr__ = old_names(
     __name__,
-    [renamed("what_meets_is_worth", "operating_characteristic", since="0.3.0", removal="0.4.0")],
+    [
+        renamed("what_meets_is_worth", "operating_characteristic", since="0.3.0", removal="0.4.0"),
+        renamed(
+            "why_neighbours_flatter", "why_neighbours_overstate_cpk", since="0.3.0", removal="0.4.0"
+        ),
+    ],
     _load,
 )

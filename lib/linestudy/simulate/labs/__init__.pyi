@@ -3,7 +3,7 @@ from .capability import non_normal_is_not_wrong as non_normal_is_not_wrong
 from .capability import rules_and_false_alarms as rules_and_false_alarms
 from .capability import sample_size_before_the_run as sample_size_before_the_run
 from .capability import what_an_interval_is as what_an_interval_is
-from .capability import why_neighbours_flatter as why_neighbours_flatter
+from .capability import why_neighbours_overstate_cpk as why_neighbours_overstate_cpk
 from .conclusions import guard_band as guard_band
 from .conclusions import kappa_of_rare_defects as kappa_of_rare_defects
 from .conclusions import normality_and_size as normality_and_size

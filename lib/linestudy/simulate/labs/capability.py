@@ -96,7 +96,7 @@ def _intervals(best: FloatArray, n: int, confidence: float) -> list[Interval]:
     ]
 
 
-def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -> Experiment:
+def why_neighbours_overstate_cpk(size: int = 5, serial: float = 0.95, seed: int = 1) -> Experiment:
     """Compare Cpk from neighbouring parts that are alike with what the customer receives.
 
     Parameters
@@ -115,7 +115,7 @@ def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -
 
     Examples
     --------
-    >>> found = why_neighbours_flatter(5, 0.95).numbers
+    >>> found = why_neighbours_overstate_cpk(5, 0.95).numbers
     >>> found["Cpk"] > 1.5 * found["Ppk"]
     True
     """
