@@ -71,8 +71,8 @@ class Design:
     @property
     def label(self) -> str:
         """How a picture names it."""
-        people = f" x {self.appraisers} appraisers" if self.appraisers > 1 else ""
-        return f"{self.parts} parts{people} x {self.trials} trials = {self.readings}"
+        people = f" × {self.appraisers} appraisers" if self.appraisers > 1 else ""
+        return f"{self.parts} parts{people} × {self.trials} trials = {self.readings}"
 
     def __str__(self) -> str:
         if self.appraisers == 1:

@@ -100,7 +100,7 @@ class GradedStudySize(Finding):
         return (
             f"If each of {self.appraisers} appraisers truly has a weighted kappa of {self.true_kappa:g} (grades "
             f"{self.misgraded:.0%} of the parts otherwise than the reference), {self.n:,} parts in {len(self.shares)} grades show "
-            f"{how} in {self.power:.0%} of studies that it is at least {self.least_kappa:g}."
+            f"{how} in at least {self.power:.0%} of studies that it is at least {self.least_kappa:g}."
         )
 
     def _rows(self) -> Rows:

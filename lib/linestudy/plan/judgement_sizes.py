@@ -93,9 +93,10 @@ class JudgementStudySize(Finding):
             if self.decide_on == "estimate"
             else f"by the {self.confidence:.0%} interval"
         )
+        wrong = f"{self.true_wrong:.1%} of" if self.true_wrong else "none of the"
         return (
-            f"If each of {self.appraisers} appraisers misjudges {self.true_wrong:.1%} of {RATES[self.rate]}, "
-            f"{self.n:,} of them show {how} in {self.power:.0%} of studies that it is at most {self.allowed_wrong:.1%}."
+            f"If each of {self.appraisers} appraisers misjudges {wrong} {RATES[self.rate]}, "
+            f"{self.n:,} of them show {how} in at least {self.power:.0%} of studies that the share misjudged is at most {self.allowed_wrong:.1%}."
         )
 
     def _rows(self) -> Rows:

@@ -47,7 +47,7 @@ class LotDesign:
     @property
     def label(self) -> str:
         """How a picture names it."""
-        return f"{self.lots} lots x {self.parts} parts = {self.readings}"
+        return f"{self.lots} lots × {self.parts} parts = {self.readings}"
 
     def __str__(self) -> str:
         return f"{self.lots} lots of {self.parts}"
