@@ -124,24 +124,21 @@ def text(kept: dict[str, Any]) -> str:
         f"{kept['seeds']} studies of `linestudy practice`, the four levels in turn, each read by scripted students who see the",
         "student's folder alone (tests/helpers/practice_students.py). The expert looks at everything; the naive one computes mean, SD,",
         "index and ndc as study.toml has them, and names no fault. A copycat decides everything alike, with a reason made of keywords:",
-        "of the four decisions there are, the one that brings most points in that study counts. A lister decides as most studies of that",
-        "level are and names every kind of fault once; a guesser knows the truth of all the other studies, names unseen what is there so often",
-        "that it pays, at the most frequent place with the median number, and gives an index or a count as a reason. Of these three the mean",
-        "and the largest share are given. Effects are at least as large as the docstrings in `simulate/practice/` state. The expert was written beside the faults, so this shows that the data hold what is",
+        "of the four decisions there are, the one that brings most points in that study counts (mean and largest share). Effects are at least as large as the docstrings in",
+        "`simulate/practice/` state. The expert was written beside the faults, so this shows that the data hold what is",
         "planted and that the rubric pays for it; it does not show that a person finds it.",
         "",
-        "| level | faults | expert | naive | copycat | lister | guesser |",
-        "|---|---|---|---|---|---|---|",
+        "| level | faults | expert | naive | copycat, mean | copycat, largest |",
+        "|---|---|---|---|---|---|",
     ]
     for level, count in LEVELS.items():
         both = [kept[who][str(level)] for who in ("expert", "naive")]
-        cells = [f"{100 * got / of:.1f} %" for got, of in both]
-        for who in ("alike", "lister", "guesser"):
-            mean, most = kept[who][str(level)]
-            cells.append(f"{100 * mean:.1f}, at most {100 * most:.1f} %")
-        lines.append(f"| {level} | {count} | " + " | ".join(cells) + " |")
+        shares = [*(got / of for got, of in both), *kept["alike"][str(level)]]
+        lines.append(
+            f"| {level} | {count} | " + " | ".join(f"{100 * one:.1f} %" for one in shares) + " |"
+        )
     both = [share(kept[who]) for who in ("expert", "naive")]
-    lines.append("| all | | " + " | ".join(f"{100 * one:.1f} %" for one in both) + " | | | |")
+    lines.append("| all | | " + " | ".join(f"{100 * one:.1f} %" for one in both) + " | | |")
     lines += [
         "",
         "| kind | planted | named by the expert | named where it was not |",
