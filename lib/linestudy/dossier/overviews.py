@@ -185,7 +185,8 @@ def points_out(evaluation: Evaluation, characteristic: str) -> pd.DataFrame | Un
     item = evaluation.study.characteristic(characteristic)
     verdict: Any = evaluation.findings.get(item.id, "verdict")
     process = getattr(getattr(verdict, "facts", None), "process", None)
-    if process is None:
+    # Judgements, and readings in no order in time, have no chart and no false alarms to expect.
+    if process is None or not (process.points or process.expected_points > 0):
         return Unjudged("Points out of control", f"No chart of {item.name} was judged.")
     if not process.points:
         import pandas as pd
