@@ -118,3 +118,112 @@ def test_from_raw_files_to_a_dossier(form: Any, desk: Any, axe: str, tmp_path: P
             f"\nraw files to study.toml {written - begun:.0f} s, "
             f"to the dossier {time.perf_counter() - begun:.0f} s"
         )
+
+
+#: What a screen reader calls the element that has the keyboard's focus; empty where that is outside the form.
+FOCUS = """() => {
+    const own = document.activeElement;
+    if (!own || !own.closest('.ls-form')) return '';
+    const label = own.getAttribute('aria-label') || (own.labels && own.labels[0] && own.labels[0].innerText);
+    return (label || own.innerText || own.title || '?').replaceAll('\\u00a0', ' ').trim();
+}"""
+#: The same of all that can have it.
+NAMES = """() => [...document.querySelectorAll('.ls-form :is(input, select, button, textarea)')]
+    .filter(own => !own.disabled && own.offsetParent && own.type !== 'file')
+    .map(own => (own.getAttribute('aria-label') || (own.labels && own.labels[0] && own.labels[0].innerText)
+        || own.innerText || '').replaceAll('\\u00a0', ' ').trim())"""
+
+
+def tab_to(page: Any, name: str, most: int = 150) -> None:
+    """Press Tab until something of this name has the focus, as somebody without a mouse does."""
+    passed = []
+    for _ in range(most):
+        if page.evaluate(FOCUS) == name:
+            return
+        passed.append(page.evaluate(FOCUS))
+        page.keyboard.press("Tab")
+    raise AssertionError(f"no Tab leads to {name}, but to {[each for each in passed if each][:60]}")
+
+
+def type_into(page: Any, name: str, text: str) -> None:
+    tab_to(page, name)
+    page.keyboard.press("Control+A")
+    page.keyboard.type(text)
+    page.keyboard.press("Tab")
+
+
+def test_by_keyboard_alone_from_raw_files_to_study_toml(
+    form: Any, desk: Any, tmp_path: Path
+) -> None:
+    """No click, no focus that a script sets: Tab, arrows, letters, space and Enter from the notebook's first stop on."""
+    page = form
+    truth = write_plant_files(tmp_path / "raw", strokes=300)
+    study = tmp_path / "study"
+    type_into(page, "Folder to look into", str(tmp_path / "raw"))
+    page.wait_for_function(
+        "[...document.querySelectorAll('.ls-form select[multiple] option')].length === 5"
+    )
+    tab_to(page, "Files in it")
+    page.keyboard.press("Home")
+    for _ in range(4):
+        page.keyboard.press("Shift+ArrowDown")
+    tab_to(page, "Read these files")
+    page.keyboard.press("Enter")
+    says(page, "5 files read, 5 tables found.")
+    # What was read stays where it was read: the focus is still on the button.
+    assert page.evaluate(FOCUS) == "Read these files"
+
+    # A column is given another meaning, and its own again, in its list.
+    tab_to(page, "What column Station is")
+    page.keyboard.press("Home")
+    says(page, "Nothing is missing here.")
+    page.keyboard.type("station")
+    assert (
+        page.get_by_label("What column Station is").evaluate("list => list.selectedOptions[0].text").replace("\u00a0", " ")
+        == "station, lane or cavity"
+    )  # fmt: skip
+
+    type_into(page, "Upper limit of Contact height", "0,1")
+    says(page, "the lower limit has to lie below the upper")
+    page.keyboard.press("Shift+Tab")
+    assert page.evaluate(FOCUS) == "Upper limit of Contact height"
+    type_into(page, "Upper limit of Contact height", "0,112")
+    says(page, "Contact height: 0.108 to 0.112 in")
+    tab_to(page, "Burr is special")
+    was = page.get_by_label("Burr is special").is_checked()
+    page.keyboard.press("Space")
+    page.wait_for_function("was => document.activeElement.checked !== was", arg=was)
+    type_into(page, "Part number", "BC-12")
+    type_into(page, "Ppk at least, of special characteristics", "1,5")
+    says(page, "say whose they are")
+    type_into(
+        page,
+        "Whose criteria: agreement, paragraph, of special characteristics",
+        "Agreement Q 12, 3.1",
+    )
+    says(page, "Nothing is open in the steps above.")
+
+    # Each thing that can have the focus has a name, and no two of one step share theirs.
+    names = page.evaluate(NAMES)
+    assert len(names) > 40
+    assert all(names)
+    assert len(set(names)) == len(names), sorted(each for each in names if names.count(each) > 1)
+
+    tab_to(page, "Check everything")
+    page.keyboard.press("Enter")
+    says(page, "For a complete submission is missing")
+    type_into(page, "Folder of the study", str(study))
+    tab_to(page, "Write the study")
+    page.keyboard.press("Enter")
+    says(page, "Written:")
+    desk.shot(page, f"form_keyboard_{desk.theme}")
+    records = read(open_study(study))
+    heights = records.table("run", "contact_height")
+    assert heights is not None
+    assert heights["value"].sort_values().to_numpy() == pytest.approx(
+        sorted(truth["log.csv"][:, 0])
+    )
+    assert records.study.criteria.special.capability_accept == 1.5
+    assert records.study.head.part == "BC-12"
+    assert records.study.characteristic("contact_height").upper == 0.112
+    assert records.study.characteristic("burr").special is not was

@@ -21,6 +21,7 @@ from xml.sax.saxutils import escape
 
 import openpyxl
 import pandas as pd
+import xlwt
 from exports import exports
 from open_document import as_ods
 
@@ -45,6 +46,26 @@ QIF = """<?xml version="1.0"?><QIFDocument xmlns="http://qifstandards.org/xsd/qi
 <LengthCharacteristicMeasurement id="1"><CharacteristicItemId>2</CharacteristicItemId><Value>2.8</Value>
 </LengthCharacteristicMeasurement></CharacteristicMeasurements></MeasuredCharacteristics></MeasurementResults>
 </MeasurementsResults></QIFDocument>"""
+
+
+QIF_TOLERANCED = (
+    """<?xml version="1.0"?><QIFDocument xmlns="http://qifstandards.org/xsd/qif3"><FileUnits><PrimaryUnits>
+<LinearUnit><SIUnitName>meter</SIUnitName><UnitName>mm</UnitName><UnitConversion><Factor>0.001</Factor></UnitConversion></LinearUnit>
+</PrimaryUnits></FileUnits><Characteristics><CharacteristicDefinitions n="1"><LengthCharacteristicDefinition id="3">
+<Name>Width</Name><Tolerance><MaxValue>0.05</MaxValue><MinValue>-0.05</MinValue><DefinedAsLimit>false</DefinedAsLimit></Tolerance>
+</LengthCharacteristicDefinition></CharacteristicDefinitions><CharacteristicNominals n="1"><LengthCharacteristicNominal id="4">
+<CharacteristicDefinitionId>3</CharacteristicDefinitionId><TargetValue>2.8</TargetValue></LengthCharacteristicNominal>
+</CharacteristicNominals><CharacteristicItems n="1"><LengthCharacteristicItem id="2"><Name>Width</Name>
+<CharacteristicNominalId>4</CharacteristicNominalId></LengthCharacteristicItem></CharacteristicItems></Characteristics>
+<MeasurementsResults n="1"><MeasurementResultsSet n="3">"""
+    + "".join(
+        f"""<MeasurementResults id="{9 + i}"><MeasuredCharacteristics><CharacteristicMeasurements n="1">
+<LengthCharacteristicMeasurement id="{90 + i}"><CharacteristicItemId>2</CharacteristicItemId><Value>{2.8 + i / 1000}</Value>
+</LengthCharacteristicMeasurement></CharacteristicMeasurements></MeasuredCharacteristics></MeasurementResults>"""
+        for i in range(3)
+    )
+    + "</MeasurementResultsSet></MeasurementsResults></QIFDocument>"
+)
 
 
 def seeds(folder: Path) -> list[tuple[str, bytes]]:
@@ -147,6 +168,71 @@ def newest_seeds(folder: Path) -> list[tuple[str, bytes]]:
     table.assign(m=[{"width": w} for w in table["width"]]).to_parquet(folder / "log.parquet")
     packed = bz2.compress("\n".join(above).encode())
     found += [("dos.csv", dos), ("above.csv.bz2", packed)]
+    return found + [(path.name, path.read_bytes()) for path in sorted(folder.iterdir())]
+
+
+def recent_seeds(folder: Path) -> list[tuple[str, bytes]]:
+    """Sound files of heads over three rows, reigns, digits of ten scripts, blocks below each other, signs that judge, names that come twice, nested JSON, the old xls and QIF with tolerances."""
+    folder.mkdir(parents=True, exist_ok=True)
+    widths = [row[2] for row in _ROWS]
+    three: list[list[object]] = [
+        ["", "Width", "", "", "", "Gap", "", "", ""], ["", "Anna", "", "Bert", "", "Anna", "", "Bert", ""],
+        ["Part", 1, 2, 1, 2, 1, 2, 1, 2],
+    ]  # fmt: skip
+    three += [
+        [p + 1, *widths[2 * p : 2 * p + 4], *(round(w - 1.8, 4) for w in widths[2 * p : 2 * p + 4])]
+        for p in range(10)
+    ]
+    reign = [
+        "No,日時,幅(mm),判定",
+        *(f"{i},令和8年3月{i}日 6時{i:02d}分,{w},{'不合格' if v == 'NG' else '合格'}" for i, _, w, v in _ROWS),
+    ]  # fmt: skip
+    scripts = (0x0660, 0x06F0, 0x0966, 0x09E6, 0x0AE6, 0x0BE6, 0x0E50, 0x0ED0, 0x1040, 0xFF10)
+    digits = [
+        "No;Width",
+        *("".join(chr(scripts[i % 10] + int(sign)) if sign.isdigit() else sign for sign in f"{i};{w}") for i, _, w, _ in _ROWS),
+    ]  # fmt: skip
+    blocks = []
+    for who in ("Anna", "Bert", "Carl"):
+        blocks += [f"Appraiser: {who};;;", "Part;1;2;3"]
+        blocks += [f"{p + 1};" + ";".join(map(str, widths[2 * p : 2 * p + 3])) for p in range(8)]
+        blocks.append("")
+    signs = ["Part;Reference;A1;A2;B1;B2"]
+    signs += [f"{i};" + ";".join("+-"[(i * k) % 7 == 3] for k in range(1, 6)) for i, *_ in _ROWS]
+    twice = ["No,Width,Result,Width", *(f"{i},{w},{v},{w + 0.001:.4f}" for i, _, w, v in _ROWS)]
+    nested = [
+        json.dumps({"part": i, "time": t, "measurements": {"width": {"value": w, "unit": "mm"}}, "ok": v == "OK"})
+        for i, t, w, v in _ROWS
+    ]  # fmt: skip
+    head = "Part Number : 4711\nCharacteristic : Width\nUnits : mm\nNominal : 2.8\nUSL : 2.85\nLSL : 2.75\n\n"
+    head += "Sub  Date      Time   X1      X2      X3      Xbar\n"
+    head += "".join(
+        f"{k + 1:<5}03/{k + 13}/26  06:{k:02d}  " + "  ".join(f"{w:.4f}" for w in widths[3 * k : 3 * k + 3])
+        + f"  {sum(widths[3 * k : 3 * k + 3]) / 3:.4f}\n"
+        for k in range(8)
+    )  # fmt: skip
+    texts = {
+        "three.csv": "\n".join(";".join(map(str, row)) for row in three), "reign.csv": "\n".join(reign),
+        "digits.csv": "\n".join(digits), "blocks.csv": "\n".join(blocks), "signs.csv": "\n".join(signs),
+        "twice.csv": "\n".join(twice), "nested.jsonl": "\n".join(nested), "head.txt": head, "part.qif": QIF_TOLERANCED,
+    }  # fmt: skip
+    found = [(name, text.encode()) for name, text in texts.items()]
+    book = openpyxl.Workbook()
+    for each in three:
+        book.active.append([cell if cell != "" else None for cell in each])
+    for first in (2, 6):
+        book.active.merge_cells(start_row=1, end_row=1, start_column=first, end_column=first + 3)
+    book.save(folder / "three.xlsx")
+    old = xlwt.Workbook()
+    for name, rows in (
+        ("log", [["No", "Width [mm]"], *([i, w] for i, _, w, _ in _ROWS)]),
+        ("grr", three),
+    ):
+        sheet = old.add_sheet(name)
+        for r, row in enumerate(rows):
+            for k, cell in enumerate(row):
+                sheet.write(r, k, cell)
+    old.save(str(folder / "old.xls"))
     return found + [(path.name, path.read_bytes()) for path in sorted(folder.iterdir())]
 
 

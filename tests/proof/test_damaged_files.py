@@ -13,7 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from damaged_files import damaged, later_seeds, newest_seeds, seeds, taken
+from damaged_files import damaged, later_seeds, newest_seeds, recent_seeds, seeds, taken
 
 from linestudy.cli import main
 
@@ -38,7 +38,7 @@ def test_a_damaged_file_is_read_or_refused_in_one_line(tmp_path: Path) -> None:
 
 
 @pytest.mark.proof
-@pytest.mark.parametrize("seeds_of", [later_seeds, newest_seeds])
+@pytest.mark.parametrize("seeds_of", [later_seeds, newest_seeds, recent_seeds])
 def test_readers_that_came_later_and_the_command(
     tmp_path: Path,
     capsys: pytest.CaptureFixture[str],

@@ -14,6 +14,9 @@ import openpyxl
 import pytest
 from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
 
+from linestudy import open_study
+from linestudy.records import read
+
 GAPS = np.round(1.0 + 0.003 * (np.arange(40) * 7 % 11), 4)
 PEOPLE = ("Anna", "Bert")
 
@@ -141,18 +144,23 @@ def test_per_cent_behind_decimal_commas(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("shown", ["0%", "0.00%", "0.0%"])
-def test_per_cent_of_a_workbook_are_told(tmp_path: Path, shown: str) -> None:
+def test_per_cent_of_a_workbook_are_read_as_shown(tmp_path: Path, shown: str) -> None:
     def change(book: openpyxl.Workbook) -> None:
         for row in range(2, 42):
             book.active.cell(row, 2).number_format = shown
 
     rows = [["No", "Elongation"], *([i + 1, float(w) / 10] for i, w in enumerate(WIDTHS))]
-    (said,) = (
-        table.said for table in draft_of(tmp_path, "run.xlsx", workbook(rows, change)).tables
-    )
-    assert any("per cent" in each for each in said.open)
+    draft = draft_of(tmp_path, "run.xlsx", workbook(rows, change))
+    assert any("per cent" in each for each in draft.tables[0].said.remarks)
+    # As the sheet shows it, and as its export to text would: 0.28 is 28 %.
+    assert draft.items[0].unit == "%"
+    draft.write(tmp_path / "study")
+    found = read(open_study(tmp_path / "study")).table("run", "elongation")
+    assert found is not None
+    np.testing.assert_allclose(found["value"], WIDTHS * 10, rtol=1e-12)
     plain = draft_of(tmp_path, "plain.xlsx", workbook(rows))
-    assert not any("per cent" in each for each in plain.tables[0].said.open)
+    assert not any("per cent" in each for each in plain.tables[0].said.remarks)
+    assert plain.items[0].unit != "%"
 
 
 # -- quotes

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import typing
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -190,19 +193,51 @@ def test_the_starter_opens_and_refuses_to_overwrite(tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["mine"]
 
 
-def test_the_format_is_documented_in_full() -> None:
-    from linestudy.study import load, model
+def _sections() -> dict[str, str]:
+    """Each section of FORMAT.md about a table, with the tables that a section lists in one table of its own."""
+    from linestudy.study import load
 
     text = (Path(load.__file__).parent / "FORMAT.md").read_text(encoding="utf-8")
-    for table in (
-        model.StudyHead,
-        model.Criteria,
-        model.Characteristic,
-        model.Gauge,
-        model.Data,
-        model.SetAside,
-        model.Event,
-        model.Budget,
-    ):
-        for key in table.model_fields:
-            assert f"`{key}`" in text or f"`{key} =" in text, f"FORMAT.md does not tell of {key}"
+    parts = re.split(r"^## \[+(\w+)\]+\n", text.partition("# printed.toml")[0], flags=re.MULTILINE)
+    found = dict(zip(parts[1::2], parts[2::2], strict=True))
+    rows = re.findall(r"^\| `\[+(\w+)\]+` \| (.*) \|$", text, flags=re.MULTILINE)
+    return {name: part.partition("\n## ")[0] for name, part in found.items()} | dict(rows)
+
+
+def _models() -> dict[str, Any]:
+    """Each table of study.toml with its model."""
+    from linestudy.study import model
+
+    found = {}
+    for name, field in model.StudyFile.model_fields.items():
+        kinds = [field.annotation, *typing.get_args(field.annotation)]
+        own = [kind for kind in kinds if isinstance(kind, type) and hasattr(kind, "model_fields")]
+        found |= {name: own[0]} if own else {}
+    return found
+
+
+def test_every_key_is_described_in_the_section_of_its_table() -> None:
+    models, sections = _models(), _sections()
+    assert models.keys() == sections.keys()
+    assert len(models) > 15
+    for name, table in models.items():
+        for key in table.model_fields.keys() - {"special", "other"}:
+            assert re.search(rf"`{key}(?:`| =)", sections[name]), f"[{name}] {key} is not described"
+
+
+def test_every_key_that_a_table_describes_is_read() -> None:
+    from linestudy.study import model, submission
+
+    for name, table in _models().items():
+        for cell in re.findall(r"^\| (`[^|]*) \|", _sections()[name], flags=re.MULTILINE):
+            for key in re.findall(r"`(\w+)`", re.sub(r" of `\w+`", "", cell)):
+                assert key in table.model_fields, f"[{name}] {key} is described and not read"
+    # Inner tables are described by an example of each.
+    data = _sections()["data"]
+    for key, inner in (("long", model.Long), ("layout", submission.Layout), ("subgroup", model.Subgroup)):  # fmt: skip
+        line = next(each for each in data.splitlines() if each.startswith(f"| `{key}`"))
+        examples = re.findall(r"`\{([^{}]*)\}`", line)
+        named = set(re.findall(r"(\w+) = ", " ".join(examples))) or set(inner.model_fields)
+        assert named <= inner.model_fields.keys()
+        for own in inner.model_fields:
+            assert re.search(rf"\b{own}\b", line), f"{key} = {{ {own} = … }} is not described"

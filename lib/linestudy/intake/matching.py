@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
 #: Names that say nothing of what was measured.
 _NAMELESS = frozenset(["value", "reading", "measured", "x", "wert", "messwert", "actual", ""])
+#: Names of readings that give way to the characteristic that a line above the table names.
+_READ = frozenset([
+    "obs", "observation", "sample", "meas", "measurement", "measurements", "readings", "messung", "messwerte", "istwert", "part", "teil", "mesure", "valor",
+])  # fmt: skip
 
 
 def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> Draft:
@@ -238,11 +242,12 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
             # A column that is on no drawing is left out, and the draft says so.
             table.ids[readings.label] = ""
         else:
-            name = (
-                readings.label
-                if not _is_nameless(readings.label)
-                else (said.title or Path(said.file).stem)
-            )
+            nameless = _is_nameless(readings.label)
+            of_line = said.about and len(said.readings) == 1
+            if of_line and (nameless or plain_name(readings.label) in _READ):
+                name = said.about
+            else:
+                name = said.title or Path(said.file).stem if nameless else readings.label
             position = (
                 isinstance(readings.source, list)
                 and said.role in ("run", "machine")

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from linestudy.study.model import Data
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
+NUMBER = re.compile(_NUMBER)
 _WITH_UNIT = re.compile(rf"({_NUMBER})\s*([A-Za-zµμ°ΩΩ·⋅%\"]{{1,12}})")
 _PARENTHESES = rf"\(\s*{_NUMBER}\s*\)"
 _SPACES = ("\u00a0", "\u202f", "\u2009")
@@ -260,6 +261,11 @@ def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
         todo = (
             "it says no more than that the reading lies beyond the number: take the reading itself from the gauge; "
             "listed under missing these parts are left out, and the others are no fair sample"
+        )
+    elif re.fullmatch(r"\d{4}-\d\d-\d\d(?:[T ][\d:.]+)?", found.strip()):
+        todo = (
+            "a spreadsheet program has made a date of it, as of 2.8 or 3-5: type the number anew in a cell that is formatted "
+            "as a number, or list it under missing = [...]"
         )
     elif (word := re.fullmatch(rf"\s*{_NUMBER}\s*([^\W\d_]{{2,12}})\.?\s*", found)) is not None:
         todo = f'"{word[1]}" is no unit known here: give the number alone, and the word in a column of its own'

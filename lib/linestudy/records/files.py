@@ -18,6 +18,8 @@ from linestudy.records.written.web_page import is_sheet_xml, is_web_page, text_o
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import pandas as pd
 
     from linestudy.study.model import Data
@@ -253,7 +255,7 @@ def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:
             raise InputError(
                 data.file,
                 f"is a zip with {len(members)} files inside",
-                "give one file per [[data]] table",
+                "unpack it, and give the files that belong to the study themselves, one for each [[data]] table",
             )
         info = members[0]
         name = info.filename.replace("\\", "/")
@@ -303,6 +305,24 @@ def line_of(data: Data, row: int) -> int:
     from 1 for parquet).
     """
     return row
+
+
+def joined_columns(table: pd.DataFrame, names: Sequence[str]) -> pd.Series:
+    """Join the cells of several columns by blanks, "Bore 1" and "X" to "Bore 1 X"; those of one stay.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame of str
+    names : sequence of str
+
+    Returns
+    -------
+    pandas.Series of str
+    """
+    first, *others = (table[name].str.strip() for name in names)
+    for other in others:
+        first = (first + " " + other).str.strip()
+    return first
 
 
 def column(table: pd.DataFrame, name: str, data: Data) -> pd.Series:

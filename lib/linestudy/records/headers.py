@@ -52,7 +52,7 @@ NAMING_KEYS = (*_TAGS, "long", "levels", "judgement", "columns", "fill_down")
 def named_columns(data: Data) -> list[str]:
     """List every column of the file that a [[data]] table names."""
     names = [name for key in _TAGS for name in _each(getattr(data, key))]
-    names += [data.long.characteristic, data.long.value] if data.long else []
+    names += [*data.long.characteristics, data.long.value, data.long.unit] if data.long else []
     names += [level for level in data.levels or () if level not in (data.across or ())]
     names += names_within(data.judgement or [])
     names += columns_of_values(data)

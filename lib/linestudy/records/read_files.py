@@ -10,9 +10,11 @@ from linestudy.records.across.elsewhere import unread_tables
 from linestudy.records.across.limits_said import limits_said
 from linestudy.records.across.unread import unread_readings
 from linestudy.records.counting.counters import note_on_file_order, number_subgroups_on, numbered_on
+from linestudy.records.counting.event_places import with_places_of_events
 from linestudy.records.counting.occasions import dated
 from linestudy.records.exclusions import in_other_files
 from linestudy.records.files import locate, sha256
+from linestudy.records.formats.clock import AWAY_FROM_UTC
 from linestudy.records.formats.stacked_tables import named_by_blocks
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import FileAccount, Ledger
@@ -347,35 +349,11 @@ def read(study: Study) -> Records:
         path = locate(study.folder, data.file, data.largest_mb)
         sources.append(read_source(study, data, path))
     sources = _with_turns(in_other_files(sources))
-    return Records(_with_places_of_events(study, sources), tuple(sources))
-
-
-def _with_places_of_events(study: Study, sources: list[Source]) -> Study:
-    """Give events that name a time the order number that the run had then."""
-    import pandas as pd
-
-    if all(event.at is not None for event in study.events):
-        return study
     runs = [source for source in sources if source.data.role == "run" and "time" in source.frame]
-    if not runs:
-        return study
-    frames = numbered_on([source.frame[["order", "time"]].copy() for source in runs])
-    clock = pd.concat(frames, ignore_index=True).dropna().sort_values("order", kind="stable")
-    events = []
-    for event in study.events:
-        if event.at is None and len(clock):
-            try:
-                after = clock["order"][clock["time"] >= pd.Timestamp(str(event.time))]
-            except (ValueError, TypeError):
-                raise InputError(
-                    "study.toml",
-                    f'[[event]] "{event.name}": time is none',
-                    "write 2026-03-02T06:00:00",
-                ) from None
-            at = float(after.iloc[0]) if len(after) else float(clock["order"].iloc[-1]) + 1
-            event = event.model_copy(update={"at": at})
-        events.append(event)
-    return replace(study, file=study.file.model_copy(update={"event": tuple(events)}))
+    away = any(seen.what == AWAY_FROM_UTC for source in runs for seen in source.seen)
+    return Records(
+        with_places_of_events(study, [source.frame for source in runs], away), tuple(sources)
+    )
 
 
 def read_source(study: Study, data: Data, path: Path, digest: str | None = None) -> Source:

@@ -11,6 +11,7 @@ from linestudy.records import exclusions
 from linestudy.records.across.beside import labels_beside
 from linestudy.records.across.dimensions import laid_out
 from linestudy.records.across.judgements import judged, no_verdict, odd_judgements, verdicts_of
+from linestudy.records.across.one_value import OWNER, widened
 from linestudy.records.across.readings import (
     FOREIGN,
     Reading,
@@ -47,9 +48,6 @@ if TYPE_CHECKING:
     from linestudy.study.model import Data
 
 Built = tuple["pd.DataFrame", dict[str, int], dict[str, ValueCount], list[Seen]]
-
-#: Column that tells whose value a row of a long file holds.
-_OWNER = "␟of"
 
 #: Tags that stay text, by role.
 _TEXT_TAGS: dict[str, tuple[str, ...]] = {
@@ -107,7 +105,7 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
     if data.role == "layout":
         return laid_out(data, text)
     if data.long is not None:
-        text, data = _widened(study, data, text)
+        text, data = widened(study, data, text)
     return _measured(study, data, text)
 
 
@@ -142,7 +140,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         if "station" not in (data.across or ()):
             parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
         rows = _run_row_reasons(data, text, frame, parts)
-    owner = text[_OWNER].to_numpy() if _OWNER in text else None
+    owner = text[OWNER].to_numpy() if OWNER in text else None
     if owner is not None:
         rows.give(owner == "", "characteristic not in study.toml")
     _unnamed(data, frame, rows)
@@ -335,7 +333,7 @@ def _run_row_reasons(
         rows = exclusions.repeated_rows(
             frame["order"].to_numpy(),
             text[[name for name in values if name in text]],
-            text.get(_OWNER),
+            text.get(OWNER),
             stream=frame.get("station"),
             parts=parts,
         )
@@ -393,31 +391,6 @@ def _inside(period: Any, frame: pd.DataFrame) -> Any:
                 "write 2026-03-02T06:00:00",
             ) from None
     return inside
-
-
-def _widened(study: Study, data: Data, text: pd.DataFrame) -> tuple[pd.DataFrame, Data]:
-    """Turn a file with one value per row into one column per characteristic."""
-    assert data.long is not None
-    names = column(text, data.long.characteristic, data).str.strip()
-    values = column(text, data.long.value, data)
-    wide = text.copy()
-    owner = names.where(names == "", "")
-    mapping = {}
-    for item in study.characteristics:
-        mine = names.isin([item.id, item.name])
-        if mine.any():
-            wide[f"␟{item.id}"] = values.where(mine, "")
-            owner = owner.where(~mine, item.id)
-            mapping[item.id] = f"␟{item.id}"
-    if not mapping:
-        raise InputError(
-            data.file,
-            f'column "{data.long.characteristic}" names no characteristic of the study',
-            f"its first entry is {names.iloc[0]!r}; use ids or names from study.toml",
-        )
-    wide[_OWNER] = owner
-    changes = {"columns": mapping, "long": None, "missing": tuple({*data.missing, ""})}
-    return wide, data.model_copy(update=changes)
 
 
 def _bins(data: Data, text: pd.DataFrame) -> Built:

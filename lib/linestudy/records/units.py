@@ -133,7 +133,10 @@ _IN_HEAD = re.compile(
     r"|,\s*(N|(?!min$)[^\s,]{2,12})|(?<=\w)[_ ](mm|µm|μm|um|cm|inch|kN|MM|UM|мм|мкм)|(?<=\w)_(in|IN|mil|thou|lbf|N|deg))\s*$"
 )
 #: Units as some heads write them.
-_WRITTEN = {"MM": "mm", "UM": "um", "IN": "in", "мм": "mm", "мкм": "µm", "Н": "N"}
+_WRITTEN = {
+    **dict.fromkeys(("1/1000 mm", "1/1000mm", "0.001 mm", "0,001 mm", "10-3 mm", "10⁻³ mm"), "µm"),
+    "MM": "mm", "UM": "um", "IN": "in", "мм": "mm", "мкм": "µm", "Н": "N",
+}  # fmt: skip
 
 
 def unit_in_head(name: str) -> str | None:

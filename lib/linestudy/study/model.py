@@ -260,10 +260,17 @@ class Subgroup(Strict):
 
 
 class Long(Strict):
-    """Names of the columns where a file holds one characteristic's value per row."""
+    """Names of the columns where a file holds one characteristic's value per row, and of the one with its unit."""
 
-    characteristic: Column
+    characteristic: Column | Columns
     value: Column
+    unit: Column | None = None
+
+    @property
+    def characteristics(self) -> tuple[str, ...]:
+        """Columns that together name the characteristic."""
+        own = self.characteristic
+        return own if isinstance(own, tuple) else (own,)
 
 
 class Data(Strict):

@@ -25,6 +25,8 @@ ENDINGS = frozenset(
         ".html",
         ".htm",
         ".gz",
+        ".bz2",
+        ".xz",
         ".zip",
         ".xlsx",
         ".xlsm",
@@ -36,6 +38,8 @@ ENDINGS = frozenset(
         ".jsonl",
         ".ndjson",
         ".parquet",
+        ".feather",
+        ".md",
     ]
 )
 

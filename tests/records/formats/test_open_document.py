@@ -16,7 +16,9 @@ import numpy as np
 import pytest
 from proposals import TIMES, WIDTHS, draft_of, records_of, the_run
 
+from linestudy import open_study
 from linestudy.intake import draft_study
+from linestudy.records import read
 from linestudy.records.formats.open_document import OpenDocument
 from linestudy.results import InputError
 from linestudy.study.model import Data
@@ -90,9 +92,14 @@ def test_times_of_day_shares_and_words_with_blanks(tmp_path: Path) -> None:
         )
         for i, (t, w) in enumerate(zip(TIMES, WIDTHS, strict=True))
     ]
-    found = the_run(tmp_path, "run.ods", _book(_sheet(head, *rows)))
+    draft = draft_of(tmp_path, "run.ods", _book(_sheet(head, *rows)))
+    # A share is read as its cell shows it.
+    assert draft.items[0].unit == "%"
+    draft.write(tmp_path / "study")
+    found = read(open_study(tmp_path / "study")).table("run", draft.items[0].id)
+    assert found is not None
     assert found["time"].tolist() == TIMES
-    np.testing.assert_array_equal(found["value"], WIDTHS)
+    np.testing.assert_allclose(found["value"], WIDTHS * 100, rtol=1e-12)
 
 
 def test_cells_and_rows_that_stand_for_many() -> None:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from linestudy.records.cells.limit_words import said_of_limits
 from linestudy.records.conversions import to_numbers
-from linestudy.records.files import column
+from linestudy.records.files import column, joined_columns
 from linestudy.records.headers import named_columns, names_within
 from linestudy.results import InputError
 from linestudy.results.rounding import as_given
@@ -85,6 +85,8 @@ def limits_said(study: Study, data: Data, text: TextTable) -> list[tuple[str, st
 
 
 def _converted(item: Characteristic, data: Data, own: list[str]) -> bool:
+    if data.long is not None and data.long.unit is not None:
+        return True
     units = {data.unit, *(data.units.get(name) for name in own)} - {None}
     return bool(units - {item.unit})
 
@@ -97,7 +99,9 @@ def _readings(
         for key, source in data.columns.items():
             yield key, list(names_within(source)), cells.iloc[:_FIRST]
         return
-    labels = column(cells, data.long.characteristic, data).str.strip()
+    for name in data.long.characteristics:
+        column(cells, name, data)
+    labels = joined_columns(cells, data.long.characteristics)
     for item in study.characteristics:
         mine = labels.isin([item.id, item.name])
         if mine.any():

@@ -11,6 +11,20 @@ if TYPE_CHECKING:
 #: Halves of the day as East Asia writes them.
 _HALVES = {"오전": "AM", "오후": "PM", "上午": "AM", "下午": "PM", "午前": "AM", "午後": "PM"}
 _HALF = re.compile("|".join(_HALVES))
+#: Behind the time, as they are written in Greece, Hungary, Turkey and Vietnam, and one letter alone.
+_LATER_HALVES = {
+    "πμ": "AM", "μμ": "PM", "de": "AM", "du": "PM", "öö": "AM", "ös": "PM", "sa": "AM", "ch": "PM", "a": "AM", "p": "PM",
+}  # fmt: skip
+_LATER_HALF = re.compile(r"(?<=\d)\s?(π\.?μ|μ\.?μ|de|du|öö|ös|sa|ch|a|p)\.?$", re.IGNORECASE)
+#: Marks between the parts of a time that no layout has: 2. 3. 2026, 2026. 03. 02., and behind the date 6h05, kl. 6.05 or 6.05.
+_DAY_FIRST = re.compile(r"^(\d{1,2})\.\s(\d{1,2})\.\s?(?=\d{2})")
+_YEAR_FIRST = re.compile(r"^(\d{4})\.\s?(\d{1,2})\.\s?(\d{1,2})\.(?=$|\s)")
+_HOUR_BEHIND = re.compile(
+    r"\s(?:klo?\.?\s?)?(\d{1,2})(?:\s?h\s?|[.:])([0-5]\d)(?:(?:\s?min\s?|[.:])([0-5]\d))?(?=$|\s[^\W\d_])"
+)
+_MARKED = re.compile(
+    r"\d\.\s\d|^\d{4}\.\d{1,2}\.\d{1,2}\.|\s\d{1,2}(?:\s?h\s?|\.)\d{2}|\skl|\d\s?[^\W\d_]\.?[^\W\d_]?\.?$"
+)
 #: Years of Japan's reigns: the year before the first of each.
 _REIGNS = {"令和": 2018, "平成": 1988}
 _REIGN = re.compile(r"(令和|平成)\s*(\d{1,2}|元)(?=年)")
@@ -40,7 +54,7 @@ _WEEKDAY = re.compile(
 )
 #: Time zones behind a time; a clock is that of its place, so they say nothing that its rows do not.
 _ZONE = re.compile(
-    r"\s+\(?(?:UTC|GMT|CES?T|MES?Z|WES?T|EES?T|BST|[ECMP][SD]T|JST|KST|MSK|TRT|IST|Uhr|uur|hod\.?|óra|r\.)\)?$"
+    r"\s+\(?(?:UTC|GMT|CES?T|MES?Z|WES?T|EES?T|BST|[ECMP][SD]T|JST|KST|MSK|TRT|IST|Uhr|uur|hod\.?|óra|r\.)\)?(?=$|\s\d{4}$)"
 )
 _HALF_WITH_POINTS = re.compile(r"(?<=\d)\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]{3,}\.?")
@@ -67,6 +81,8 @@ def plain_times(text: pd.Series, layout: str = "") -> pd.Series:
         text = text.str.replace(_BUDDHIST, lambda found: str(int(found[0]) - 543), regex=True)
     if text.str.contains("令和|平成", regex=True, na=False).any():
         text = text.str.replace(_REIGN, _year_of_reign, regex=True)
+    if text.head(_LOOKED_AT).str.contains(_MARKED, regex=True, na=False).any():
+        text = _without_marks(text, layout)
     if (
         not text.head(_LOOKED_AT)
         .str.contains(r"[^\W\d_]{2}|[ap]\.\s?m|\sr\.", regex=True, na=False)
@@ -80,6 +96,24 @@ def plain_times(text: pd.Series, layout: str = "") -> pd.Series:
         text = text.str.replace(_WEEKDAY, "", regex=True)
     text = text.str.replace(_HALF_WITH_POINTS, lambda found: f" {found[1].upper()}M", regex=True)
     return text if "%B" in layout else text.str.replace(_WORD, _month, regex=True)
+
+
+def _without_marks(text: pd.Series, layout: str) -> pd.Series:
+    """Write the parts of dates and hours with the marks that layouts have, unless study.toml names their own."""
+    if ". " not in layout:
+        text = text.str.replace(_DAY_FIRST, r"\1.\2.", regex=True)
+        text = text.str.replace(_YEAR_FIRST, r"\1.\2.\3", regex=True)
+    if "%H.%M" not in layout and "%Hh%M" not in layout and "%I.%M" not in layout:
+        text = text.str.replace(_HOUR_BEHIND, _with_colons, regex=True)
+    return text.str.replace(
+        _LATER_HALF,
+        lambda found: " " + _LATER_HALVES[found[1].casefold().replace(".", "")],
+        regex=True,
+    )
+
+
+def _with_colons(found: re.Match[str]) -> str:
+    return " " + ":".join(each for each in found.groups() if each)
 
 
 def _year_of_reign(found: re.Match[str]) -> str:

@@ -37,8 +37,8 @@ _OTHER_SIGN = re.compile(
 
 #: A sign by which a workbook's cell was marked as text.
 _AS_TEXT = re.compile(r"^'(?=[-+]?[\d.,])")
-#: "0,012-" as book-keeping writes it, "2.861*" as a gauge marks what lies beyond its limits.
-_BEHIND = re.compile(r"^\s*(\d[\d.,]*)\s?(-|\*{1,3})\s*$")
+#: "0,012-" and "0,012+" as book-keeping writes them, "2.861*" as a gauge marks what lies beyond its limits.
+_BEHIND = re.compile(r"^\s*(\d[\d.,]*)\s?([-+]|\*{1,3})\s*$")
 #: A dash before a number, as spreadsheets make one of a minus sign.
 _DASH = re.compile(r"^\s*[\u2010-\u2013\ufe63]\s?(?=[.,]?\d)")
 #: A point at half height between digits, and the power of ten of a Fortran program: 2·801, 2.801D+00.
@@ -46,7 +46,7 @@ _RAISED_POINT = re.compile(r"(?<=\d)[\u00b7\u2027\u22c5](?=\d)")
 _POWER = re.compile(r"(?<=\d)[dD](?=[-+]\d{1,3}\s*$)")
 #: Any of these in a column of cells that are joined by line feeds: one look at the whole tells that no cell needs one of its own.
 _ANY_SIGN = re.compile(
-    r"(?m)\d\s?[-*]+\s*$|^'|^\s*[\u2010-\u2013\ufe63]|[\u00b7\u2027\u22c5]|\d[dD][-+]\d|"
+    r"(?m)\d\s?(?:[-+]|\*+)\s*$|^'|^\s*[\u2010-\u2013\ufe63]|[\u00b7\u2027\u22c5]|\d[dD][-+]\d|"
     + _OTHER_SIGN.pattern
 )
 #: Cells that are joined for that at most, to hold no long column in memory twice.
@@ -66,7 +66,7 @@ def plain_signs(text: pd.Series) -> pd.Series:
     """Write digits and signs of other keyboards, all minus signs, and starred numbers as plain ones."""
     if len(text) <= _MOST_JOINED and not _ANY_SIGN.search("\n".join(text.dropna().tolist())):
         return text
-    if text.str.contains(r"\d\s?(?:-|\*+)\s*$", regex=True, na=False).any():
+    if text.str.contains(r"\d\s?(?:[-+]|\*+)\s*$", regex=True, na=False).any():
         text = text.str.replace(_BEHIND, _before, regex=True)
     if text.str.startswith("'", na=False).any():
         text = text.str.replace(_AS_TEXT, "", regex=True)

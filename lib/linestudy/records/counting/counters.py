@@ -25,6 +25,8 @@ _FALLS, _BLOCK, _TWICE = 0.1, 5, 0.9
 #: What counters of so many digits or bits count up to, and how many strokes may be missing where one begins anew.
 _FULL = sorted({*(10.0**k for k in range(3, 10)), *(2.0**k for k in (12, 15, 16, 31, 32))})
 _GAP = 5
+#: What counters of 16 and 32 bits count up to where the highest of them is a sign.
+_BITS = (2.0**15, 2.0**31)
 
 
 def on_by_digits(
@@ -45,11 +47,14 @@ def on_by_digits(
             continue  # The strokes of one station are listed below those of another.
         last, first = numbers[at], numbers[at + 1]
         full = next((each for each in _FULL if each > last), np.inf)
+        # A counter of so many bits that takes the highest for a sign goes on below nought: 32767, -32768.
+        signed = first < 0 and full in _BITS and 0 <= first + full <= _GAP * usual
+        span, low = (2 * full, -full) if signed else (full, 0.0)
         # A stray number has no neighbours of its size.
         climbs = at >= 2 and 0 <= last - numbers[at - 2] <= 2 * _GAP * usual
         # In a counter that is in no order every distance is usual.
-        if climbs and 0 < full - last + first <= _GAP * usual <= full / 4:
-            shift[there[at + 1] :] += full
+        if climbs and 0 < full - last + first - low <= _GAP * usual <= full / 4:
+            shift[there[at + 1] :] += span
             wraps += 1
     return order + shift, wraps
 

@@ -7,6 +7,7 @@ fall back again and again, and stay as they are written.
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -94,7 +95,7 @@ def clock_of(text: pd.DataFrame, data: Data) -> Clock | None:
         cells = _from_epoch(cells, data)
         data = data.model_copy(update={"time_format": None})
     times = to_times(cells, data)
-    seen = _odd(cells, times, data)
+    seen = _odd(cells, times, data) + _away_from_utc(cells, data)
     if not dated or not isinstance(data.time, str):
         later = _days_later(times.to_numpy(), day, most=1 if dated else times.size)
         if later.any():
@@ -229,6 +230,30 @@ def _odd(cells: pd.Series, times: pd.Series, data: Data) -> list[Noticed]:
         "cannot be read as a time; the rows are used without one"
     )
     return [("no time", int(odd.sum()), int(cells.index[first]), sentence)]
+
+
+#: What is noticed of times with an offset.
+AWAY_FROM_UTC = "clock with an offset"
+_OFFSET = re.compile(r"\d\s?[+-](?:0[1-9]|1\d)(?::?\d\d)?$")
+
+
+def _away_from_utc(cells: pd.Series, data: Data) -> list[Noticed]:
+    """Say that times with an offset count in UTC, which is not what a clock on the wall shows."""
+    if cells.dtype.kind == "M" or (data.time_format is not None and "%z" not in data.time_format):
+        return []
+    text = cells.str.strip()
+    found = text[
+        text.str.contains(_OFFSET, regex=True, na=False)
+        & text.str.contains(":", regex=False, na=False)
+    ]
+    if not len(found):
+        return []
+    first = str(found.iloc[0])
+    sentence = (
+        f'{counted(len(found), "time")} of the clock "{_named(data)}" bear an offset, such as "{first[:40]}", and count in UTC; '
+        "times of events are given with their offset too"
+    )
+    return [(AWAY_FROM_UTC, len(found), int(found.index[0]), sentence)]
 
 
 def _days_later(times: NDArray[np.datetime64], day: NDArray[Any], most: int) -> NDArray[np.int64]:

@@ -75,6 +75,7 @@ class OpenDocument(HeldSheets):
         rows: dict[int, list[Any]] = {}
         merged: list[Merged] = []
         unsaved: list[tuple[int, int]] = []
+        percent: list[tuple[int, int]] = []
         hidden: set[int] = set()
         at = total = 0
         for row in sheet.iter(f"{_TABLE}table-row"):
@@ -91,18 +92,24 @@ class OpenDocument(HeldSheets):
                 rows |= dict.fromkeys(range(at, at + times), cells)
                 merged += own[0]
                 unsaved += own[1]
+                # A row of parts is there once; one that is repeated to the end of the sheet holds nothing.
+                percent += [
+                    (at + k, place) for k in range(min(times, _REPEATED)) for place in own[2]
+                ]
                 if row.get(f"{_TABLE}visibility", "visible") != "visible":
                     hidden |= set(range(at, at + times))
             at += times
         marks = Marks(
-            tuple(merged), frozenset(hidden), _hidden_columns(sheet), tuple(unsaved), out_of_sight
-        )
+            tuple(merged), frozenset(hidden), _hidden_columns(sheet), tuple(unsaved), out_of_sight,
+            percent=tuple(percent),
+        )  # fmt: skip
         return rows, marks
 
     def _cells(
         self, row: Element, at: int
-    ) -> tuple[list[Any], tuple[list[Merged], list[tuple[int, int]]]]:
+    ) -> tuple[list[Any], tuple[list[Merged], list[tuple[int, int]], list[int]]]:
         cells: list[Any] = []
+        percent: list[int] = []
         merged: list[Merged] = []
         unsaved: list[tuple[int, int]] = []
         place = 0
@@ -125,8 +132,10 @@ class OpenDocument(HeldSheets):
                         self._file, "repeats a cell beyond the last column", "save it again"
                     )
                 cells += [None] * (place - len(cells)) + [value] * times
+                if cell.get(f"{_OFFICE}value-type") == "percentage":
+                    percent += range(place, place + times)
             place += times
-        return cells, (merged, unsaved)
+        return cells, (merged, unsaved, percent)
 
 
 def _count(element: Element, name: str) -> int:
@@ -144,6 +153,8 @@ def _hidden_columns(sheet: Element) -> frozenset[int]:
     return frozenset(hidden)
 
 
+#: Most rows that one mark of repetition makes of a row in per cent.
+_REPEATED = 10_000
 #: Columns of the largest sheet there is.
 _WIDEST = 16_384
 

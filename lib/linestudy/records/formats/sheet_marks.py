@@ -112,11 +112,11 @@ class SheetNotes:
     percent: dict[str, tuple[int, ...]] = field(default_factory=dict)
 
     def note_on_percent(self) -> str:
-        """Say which columns are shown in per cent and hold fractions; empty where none is."""
+        """Say which columns are shown in per cent, and how they are read; empty where none is."""
         if not self.percent:
             return ""
         listed = ", ".join(f'"{name}"' for name in self.percent)
-        return f"{listed}: shown in per cent in the workbook, where 12 % is kept as 0.12, and read so; give limits as fractions too"
+        return f"{listed}: shown in per cent in the workbook, which keeps 12 % as 0.12, and read as shown"
 
     def note_on_formulas(self) -> str:
         """Say which columns hold formulas without values, and what to do; empty where none does."""
@@ -334,7 +334,28 @@ def marks_of_xls(book: Any, name: str) -> Marks:
     ]
     rows = {at for at, info in sheet.rowinfo_map.items() if info.hidden or info.height == 0}
     columns = {at for at, info in sheet.colinfo_map.items() if info.hidden or info.width == 0}
-    return Marks(tuple(merged), frozenset(rows), frozenset(columns), (), bool(sheet.visibility))
+    percent = tuple(
+        (at, place)
+        for at in range(sheet.nrows)
+        for place, cell in enumerate(sheet.row(at))
+        if cell.ctype == 2 and _is_percent(book, cell.xf_index)
+    )
+    return Marks(
+        tuple(merged),
+        frozenset(rows),
+        frozenset(columns),
+        (),
+        bool(sheet.visibility),
+        percent=percent,
+    )
+
+
+def _is_percent(book: Any, style: int | None) -> bool:
+    """Check whether a cell style of an xls workbook shows numbers in per cent."""
+    if style is None or not 0 <= style < len(book.xf_list):
+        return False
+    shown = book.format_map.get(book.xf_list[style].format_key)
+    return shown is not None and "%" in re.sub(r'"[^"]*"', "", shown.format_str)
 
 
 def corners(text: str) -> Merged | None:

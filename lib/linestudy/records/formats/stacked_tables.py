@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linestudy.records.cells.limit_words import said_of_limits
 from linestudy.records.headers import distinct_names, header_names, named_columns, one_line
 from linestudy.results import InputError
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
     from linestudy.study.model import Data
 
-_NUMBER = re.compile(r"[-+]?[\d.,' \u00a0]*\d[\d.,]*\s*[A-Za-zµμ%°\"]{0,4}")
+_NUMBER = re.compile(r"[-+]?[\d.,' \u00a0]*\d[\d.,]*(?:[eEdD][-+]\d{1,3})?\s*[A-Za-zµμ%°\"]{0,4}")
 #: Between a word and what it is of: "Appraiser: Anna".
 _SAYS = re.compile(r"([^:=]{1,60}?)\s*[:=]\s*(.+)", re.DOTALL)
 #: A page break of a printed report.
@@ -181,7 +182,8 @@ def _with_names_each(rows: list[list[str]]) -> list[Block]:
             continue
         while head < len(rows) and not width(rows[head]):
             head += 1
-        if head < len(rows) and _names(rows[head]) and not title_of(rows[head]):
+        names = head < len(rows) and _names(rows[head]) and not title_of(rows[head])
+        if names and not _is_limit(rows[head]):
             end = _end(rows, head)
             # What follows is nothing, or the next block.
             whole = end == len(rows) or not width(rows[end]) or bool(found and title_of(rows[end]))
@@ -192,6 +194,12 @@ def _with_names_each(rows: list[list[str]]) -> list[Block]:
                 continue
         i += 1
     return found
+
+
+def _is_limit(row: list[str]) -> bool:
+    """Check whether a row is a limit and its number, as a legend below readings has them, and names no columns."""
+    first = next((cell for cell in row if cell.strip()), "")
+    return bool(said_of_limits(first)) and any(map(is_number, row))
 
 
 def _with_names_once(rows: list[list[str]]) -> list[Block]:

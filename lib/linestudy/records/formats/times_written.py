@@ -85,6 +85,12 @@ TIMES = (
     "%d-%b-%y %H.%M.%S.%f",
     "%d-%b-%Y %I:%M:%S %p",
     "%d-%b-%y %I:%M:%S %p",
+    "%Y-%j %H:%M:%S",
+    "%Y-%j %H:%M",
+    "%Y.%m.%d %I:%M:%S %p",
+    "%Y.%m.%d %I:%M %p",
+    "%d.%m.%Y %I:%M:%S %p",
+    "%d.%m.%Y %I:%M %p",
 )
 #: How dates without a time of day are written, and times of day without a date.
 DATES = (

@@ -12,10 +12,11 @@ import io
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.records.cells.signs import without_unseen
-from linestudy.records.conversions import cell_as_text
+from linestudy.records.conversions import NUMBER, as_written, cell_as_text
 from linestudy.records.files import guarded_workbook
 from linestudy.records.formats.open_document import OpenDocument
 from linestudy.records.formats.sheet_marks import (
@@ -394,12 +395,12 @@ def _rows(book: _Book, name: str, data: Data) -> SheetRows:
     _guarded(read, data)
     while rows and not rows[-1]:
         rows.pop()
-    return SheetRows(
-        name,
-        top + 1,
-        rows,
-        _within(_guarded(lambda: book.marks(name), data), (top, left, bottom, right), len(rows)),
-    )
+    marks = _guarded(lambda: book.marks(name), data)
+    marks = _within(marks, (top, left, bottom, right), len(rows))
+    for at, place in marks.percent:
+        if place < len(rows[at]):
+            rows[at][place] = _in_percent(rows[at][place], data)
+    return SheetRows(name, top + 1, rows, marks)
 
 
 def _within(marks: Marks, bounds: tuple[int, int, int, int], rows: int) -> Marks:
@@ -422,6 +423,15 @@ def _within(marks: Marks, bounds: tuple[int, int, int, int], rows: int) -> Marks
         for cells in (marks.struck, marks.coloured, marks.percent)
     )
     return Marks(merged, hidden, columns, unsaved, marks.hidden, *odd)
+
+
+def _in_percent(text: str, data: Data) -> str:
+    """Write a number as its cell shows it, and as a text exported from the sheet would have it: 0.12 as 12 %."""
+    plain = text.replace(",", ".") if data.decimal == "," else text
+    if not NUMBER.fullmatch(plain):
+        return text
+    shown = Decimal(plain).scaleb(2).normalize()
+    return f"{as_written(format(shown, 'f'), data)} %" if abs(shown.adjusted()) < 30 else text
 
 
 #: More cells than any hand filled.

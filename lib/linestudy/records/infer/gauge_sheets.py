@@ -108,6 +108,10 @@ def wide_sheet(table: Table) -> Guess | None:
     values = [c for c in values if not is_label(c) and not (len(known) == 1 and c is known[0])]
     totals = [c for c in values if _is_total(c.name)]
     values = [c for c in values if c not in totals]
+    counting = [c for c in values if c.whole and c.rising > 0.95]
+    if len(values) > len(counting) + 1 and nest([c.name for c in values]) is None:
+        # A number of the row by a name that nobody knows.
+        values = [c for c in values if c not in counting]
     stations = by_station([c.name for c in values])
     if stations is not None and table.rows > 20:
         guess = Guess(
@@ -342,8 +346,8 @@ def crossed_readings(table: Table) -> Guess | None:
             if says(c.name, "part", "number")
             and c.repeated >= 2
             and c.distinct <= 100
-            # Readings of "Part 3" come again too, and have decimals.
-            and (c.kind == "words" or c.whole)
+            # Readings of "Part 3" come again too, and have decimals; parts themselves may be called 1.1, 1.2.
+            and (c.kind == "words" or c.whole or named_alone(c.name) & {"part"})
         ),
         None,
     )

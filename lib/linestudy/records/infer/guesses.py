@@ -192,6 +192,9 @@ def limits_beside(table: Table, guess: Guess) -> None:
     for name, (key, value) in said.items():
         words = set(plain_name(name).split())
         mine = [c for c in readings if set(plain_name(c.name).split()) < words]
+        # "width.lsl" of a document is of "width.actual".
+        above = name.rpartition(".")[0]
+        mine = mine or [c for c in readings if above and c.name.rpartition(".")[0] == above]
         mine = mine or (readings if len(readings) == 1 else [])
         if len(mine) == 1:
             guess.limits.setdefault(mine[0].name, {})[key] = value

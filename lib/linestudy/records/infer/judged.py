@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.records.infer.column_kinds import ColumnKind, numeric
+from linestudy.records.infer.column_kinds import ColumnKind
 from linestudy.records.infer.guesses import (
     Guess,
     Table,
@@ -16,9 +16,11 @@ from linestudy.records.infer.guesses import (
     is_product,
     tags,
 )
+from linestudy.records.infer.number_marks import numeric
 from linestudy.records.infer.wide_names import by_station, nest
 from linestudy.records.infer.words import (
     only_affirms,
+    only_signs,
     plain_name,
     says,
     says_fault,
@@ -190,6 +192,11 @@ def judgements(table: Table) -> Guess | None:
     if len(values) == 1:
         table.take(guess, "measured", values[0], "numbers beside the judgement")
     accepted, rejected, other = split_judgement(entries)
+    if only_signs(entries):
+        guess.open.append(
+            f"{accepted[0]} is taken for accepted and {rejected[0]} for rejected; swap accept and reject where "
+            f"{accepted[0]} says that a fault was found"
+        )
     if accepted:
         guess.keys.append(("accept", accepted, "entries that say accepted"))
     if rejected:

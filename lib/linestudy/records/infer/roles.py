@@ -8,6 +8,8 @@ it misleads where a column looks like another, as a batch number that rises.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from linestudy.records.infer.column_kinds import ColumnKind
@@ -35,7 +37,8 @@ from linestudy.records.infer.guesses import (
 )
 from linestudy.records.infer.judged import graded, judgements, verdict
 from linestudy.records.infer.wide_names import nest, xy_pairs
-from linestudy.records.infer.words import says
+from linestudy.records.infer.words import is_nameless, says
+from linestudy.records.units import is_unit
 
 
 def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
@@ -162,7 +165,16 @@ def _long(table: Table) -> Guess | None:
     if any(says(c.name, "reference") for c in table.free("judgements", "numbers")):
         return None
     guess = Guess("run", f'one value a row, "{about.name}" says of what')
-    source = {"characteristic": about.name, "value": value.name}
+    axis = _second_name(table, about)
+    source: dict[str, Any] = {"characteristic": about.name, "value": value.name}
+    if axis is not None:
+        source["characteristic"] = [about.name, axis.name]
+        guess.why = f'one value a row, "{about.name}" and "{axis.name}" say of what'
+        table.taken.add(axis.name)
+    unit = _unit_of_rows(table, about)
+    if unit is not None:
+        source["unit"] = unit.name
+        table.taken.add(unit.name)
     table.taken |= {about.name, value.name}
     guess.keys.append(("long", source, entries_of(about)))
     person = next(
@@ -192,6 +204,38 @@ def _long(table: Table) -> Guess | None:
     tags(table, guess, "station", "coil")
     verdict(table, guess)
     return guess
+
+
+def _second_name(table: Table, about: ColumnKind) -> ColumnKind | None:
+    """Find the column that only together with another one says of what a value is: a bore, and its axis.
+
+    So it is where a part has several rows of one feature, and no two of them with the same entry of that column.
+    """
+    part = next(
+        (c for c in table.free("numbers") if c.whole and says(c.name, "order", "part", "number")),
+        None,
+    )
+    if part is None or not about.cells:
+        return None
+    rows = list(zip(part.numbers.tolist(), about.cells, strict=False))
+    if len(set(rows)) == len(rows):
+        return None
+    for column in table.free("words"):
+        if column is about or not column.cells or not says(column.name, "characteristic"):
+            continue
+        both = set(zip(rows, column.cells, strict=False))
+        if column.distinct > 1 and len(both) == len(rows):
+            return column
+    return None
+
+
+def _unit_of_rows(table: Table, about: ColumnKind) -> ColumnKind | None:
+    """Find the column of the unit of each row, where one feature has rows in several."""
+    unit = next((c for c in table.free("words") if says(c.name, "unit") and c.cells), None)
+    if unit is None or not about.cells or not all(is_unit(each) for each in unit.entries):
+        return None
+    pairs = {(a, u) for a, u in zip(about.cells, unit.cells, strict=False) if a and u}
+    return unit if len(pairs) > len({a for a, _ in pairs}) else None
 
 
 def _by_level(table: Table) -> tuple[ColumnKind | None, ColumnKind | None]:
@@ -298,6 +342,10 @@ def _run(table: Table) -> Guess:
         guess.open.append(f'"{pair[0]}" and "{pair[1]}" are taken for x and y of a position')
     limits_beside(table, guess)
     for column in table.free("words", "judgements"):
+        if is_nameless(column.name) and column.filled < 0.2 * table.rows:
+            # Rules and remarks beside the rows, as around the answer of a data base.
+            table.taken.add(column.name)
+            continue
         # An entry in every row of a document is a name, and distinguishes no streams.
         if 1 <= column.distinct <= 8 and not (column.distinct == 1 and "." in column.name):
             guess.open.append(

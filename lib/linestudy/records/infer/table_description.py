@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.records.files import holds_qif
+from linestudy.records.files import holds_qif, joined_columns
 from linestudy.records.formats.stacked_tables import levels_of
 from linestudy.records.infer.arranged import arranged
 from linestudy.records.infer.column_kinds import (
     ColumnKind,
     kinds,
-    numbers_written,
     units_in_cells,
     units_named,
     with_groups,
@@ -26,6 +25,7 @@ from linestudy.records.infer.notices.cell_notes import notes_on_cells, notes_on_
 from linestudy.records.infer.notices.column_notes import notes_on_columns
 from linestudy.records.infer.notices.known_values import masters_across, on_a_master
 from linestudy.records.infer.notices.no_reading import marks_of_no_reading
+from linestudy.records.infer.number_marks import numbers_written
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.tables_of_a_file import TablePlace, table_places
 from linestudy.records.rows.limits import complete, legend_beside
@@ -98,6 +98,8 @@ class Description:
         Columns that name several part numbers, of which a person has to take one, and their entries.
     listed : tuple of Drawn
         Characteristics that the table itself names, with their limits.
+    about : str
+        The characteristic that lines above the table name, empty where none does.
     twofold : str
         The sentence of `open` that asks whether day or month comes first; empty where that is known.
     twice : dict of str to int
@@ -117,6 +119,7 @@ class Description:
     gauges: tuple[str, ...] = ()
     parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
     listed: tuple[Drawn, ...] = ()
+    about: str = ""
     twofold: str = ""
     twice: dict[str, int] = field(default_factory=dict)
 
@@ -228,7 +231,12 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     columns = with_groups(table, columns, marks_used)
     known = {column.name: column for column in columns}
     beside = [c.name for c in columns if c.kind == "units"]
-    keys += units_named(table, [known[name] for name in names if name in known], beside)
+    own_units = units_named(table, [known[name] for name in names if name in known], beside)
+    if not own_units and place.unit and len(guess.values) <= 1:
+        own_units = [("unit", place.unit, "a line above the table says so")]
+        columns = [replace(c, unit=place.unit) if c.name in names else c for c in columns]
+        known = {column.name: column for column in columns}
+    keys += own_units
     titles = levels_of(place.data)
     keys += [key for key in guess.keys if key[0] not in titles or key[1] != key[0]]
     # "none" is a grade, and no reading only among numbers.
@@ -255,7 +263,8 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     guess.open += notes_on_columns(guess, columns, table.cells)
     formulas = table.beside.note_on_formulas() if table.beside else ""
     percent = table.beside.note_on_percent() if table.beside else ""
-    guess.open += [each for each in (formulas, percent) if each]
+    guess.open += [formulas] if formulas else []
+    remarks += (percent,) if percent else ()
     readings = tuple(
         replace(readings_of(label, source, known), limits=limits_of(label, source, table, guess))
         for label, source in guess.values.items()
@@ -274,9 +283,15 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         remarks += (
             f'"{aside[0]}" and "{aside[1]}" are a legend beside the table, and no readings',
         )
-    about = next((value["characteristic"] for key, value, _ in guess.keys if key == "long"), None)
-    guess.open += notes_on_units(table.cells, about) if about else []
-    listed_of = listed_in(table.cells, table.units, about, path.name) if about else ()
+    long = next((value for key, value, _ in guess.keys if key == "long"), None)
+    listed_of: tuple[Drawn, ...] = ()
+    if long is not None:
+        named = _names(long["characteristic"])
+        cells = table.cells.assign(**{named[0]: joined_columns(table.cells, named)})
+        guess.open += notes_on_units(cells, named[0]) if "unit" not in long else []
+        listed_of = listed_in(cells.drop(columns=named[1:]), table.units, named[0], path.name)
+        if place.unit:
+            listed_of = tuple(replace(each, unit=each.unit or place.unit) for each in listed_of)
     return [
         Description(
             path.name,
@@ -291,6 +306,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             reference,
             parts=guess.parts,
             listed=listed_of,
+            about=place.about,
             twofold=guess.twofold,
             twice=twice,
         )

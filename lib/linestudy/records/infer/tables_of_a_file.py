@@ -13,7 +13,7 @@ from linestudy.records.files import content
 from linestudy.records.formats.delimited import decoded
 from linestudy.records.formats.floor_sheet import is_page_of_text
 from linestudy.records.formats.lines.named_values import PAIRS, pairs_in
-from linestudy.records.formats.lines.plain_columns import BLANKS, count_text_columns
+from linestudy.records.formats.lines.plain_columns import BLANKS, count_text_columns, lines_above
 from linestudy.records.formats.stacked_tables import (
     Block,
     blocks_of,
@@ -24,14 +24,15 @@ from linestudy.records.formats.stacked_tables import (
 )
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
-from linestudy.records.infer.column_kinds import numeric
 from linestudy.records.infer.notices.heads import (
     FEWEST,
     LOOKED_AT,
     header_row,
     rows_of_header,
+    said_above,
     usual_width,
 )
+from linestudy.records.infer.number_marks import numeric
 from linestudy.records.infer.words import says
 from linestudy.records.rows.limits import limits_in_pairs, limits_over
 from linestudy.records.rows.totals import is_total
@@ -62,6 +63,8 @@ class TablePlace:
         What a person has to look at.
     by_column : dict of str to dict
         Nominal, lower limit and their kin → column → cell, where rows above the header say so.
+    about, unit : str
+        The characteristic that the table is of and its unit, where lines above it say so.
     """
 
     data: Data
@@ -70,6 +73,8 @@ class TablePlace:
     limits: dict[str, float] = field(default_factory=dict)
     open: tuple[str, ...] = ()
     by_column: dict[str, dict[str, str]] = field(default_factory=dict)
+    about: str = ""
+    unit: str = ""
 
 
 def table_places(path: Path, data: Data) -> list[TablePlace]:
@@ -122,7 +127,17 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     ):
         evidence = f"{columns} columns stand below each other, with blanks between"
         own = data.model_copy(update={"delimiter": BLANKS})
-        return [TablePlace(own, (*keys, ("delimiter", BLANKS, evidence)))]
+        above = [re.split(r"\s*[:=]\s+|\s{2,}", line.strip()) for line in lines_above(lines)]
+        about, unit = said_above(above)
+        return [
+            TablePlace(
+                own,
+                (*keys, ("delimiter", BLANKS, evidence)),
+                limits=limits_in_pairs(above),
+                about=about,
+                unit=unit,
+            )
+        ]
     if mark is not None:
         sentence = f"gives {fields} fields in most of the first {len(lines)} lines"
         keys.append(("delimiter", mark, sentence))
@@ -307,6 +322,7 @@ def _of_rows(
         own.append(("header_rows", deep, _rows_over(rows[at], rows[at + 1])))
     by_column = limits_over(rows[:at], rows[at])
     above = {} if by_column else limits_in_pairs(rows[:at])
+    about, unit = said_above(rows[:at])
     lost = sum(sum(map(is_number, row)) >= max(2, width(row) / 2) for row in rows[:at])
     lost -= len(by_column)
     said = f"{lost} rows of numbers stand above line {line}, which names the columns, and are not read: where the columns change there, "
@@ -317,6 +333,8 @@ def _of_rows(
             tuple(own),
             limits=above,
             by_column=by_column,
+            about=about,
+            unit=unit,
             open=(said,) if lost >= FEWEST else (),
         )
     ]

@@ -42,7 +42,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "time": (
         "time", "date", "timestamp", "clock", "zeit", "datum", "uhrzeit", "zeitstempel", "heure", "date heure",
         "时间", "日期", "日時", "時刻", "日付", "data", "hora", "data hora", "fecha", "ora", "čas", "datum a čas", "godzina", "czas", "время", "дата", "시간", "일시", "측정일시", "날짜", "zaman", "tarih", "tijd", "tid", "ts", "datetime", "date time", "epoch", "unix time", "tarih saat", "data i godzina", "idő", "dátum", "időpont", "dátum idő", "timp", "thời gian", "ngày", "ngày giờ", "時間", "日期時間"),
-    "subgroup": ("subgroup", "group", "stichprobe", "untergruppe", "sample no", "échantillon no", "子组", "组号", "群", "組"),
+    "subgroup": ("subgroup", "sub", "subgrp", "group", "stichprobe", "untergruppe", "sample no", "échantillon no", "子组", "组号", "群", "組"),
     "job": (
         "job", "job no", "order no", "work order", "production order", "auftrag", "auftrags nr", "auftragsnummer",
         "fertigungsauftrag", "ordre", "of", "ordre de fabrication", "工单", "订单", "指図", "オーダー",
@@ -64,7 +64,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "value": (
         "value", "actual", "measured", "meas", "gemessen", "mesuré", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
         "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値", "mért érték", "érték", "valoare", "valoare măsurată", "meetwaarde", "gemeten", "mätvärde", "uppmätt", "giá trị", "實測值", "量測值", "nameraná hodnota"),
-    "accepted": ("accepted", "good", "ok", "gut", "gutteil", "gutteile", "io", "i o", "in ordnung", "conform", "bons", "合格", "合格数", "良品", "良品数", "jó", "jó db", "bune", "goede", "godkända", "đạt", "合格數"),
+    "accepted": ("accepted", "good", "ok", "gut", "gutteil", "gutteile", "io", "i o", "in ordnung", "conform", "conforme", "bons", "合格", "合格数", "良品", "良品数", "jó", "jó db", "bune", "goede", "godkända", "godkänd", "vyhovuje", "zgodny", "uygun", "годен", "buono", "aprovado", "goedgekeurd", "đạt", "合格數"),
     "rejected": (
         "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "n i o", "schlecht", "rebuts", "不合格", "不合格数",
         "不良", "不良数", "selejt", "rebuturi", "afkeur", "kasserade", "không đạt", "不合格數",
@@ -105,9 +105,12 @@ _AFFIRMED = (
     ("yes", "no"), ("true", "false"), ("y", "n"), ("ja", "nein"), ("j", "n"), ("oui", "non"), ("o", "n"), ("vrai", "faux"), ("wahr", "falsch"),
     ("sì", "no"), ("si", "no"), ("sí", "no"), ("s", "n"), ("vero", "falso"), ("verdadero", "falso"), ("sim", "não"), ("sim", "nao"),
     ("verdadeiro", "falso"), ("tak", "nie"), ("t", "n"), ("prawda", "fałsz"), ("ano", "ne"), ("áno", "nie"), ("pravda", "nepravda"), ("igen", "nem"),
-    ("igaz", "hamis"), ("да", "нет"), ("истина", "ложь"), ("da", "nu"), ("da", "ne"), ("evet", "hayır"), ("doğru", "yanlış"), ("ja", "nee"),
+    ("igaz", "hamis"), ("t", "f"), ("+", "-"), ("+", "–"), ("+", "−"), ("＋", "－"), ("➕", "➖"), ("да", "нет"), ("истина", "ложь"), ("da", "nu"), ("da", "ne"), ("evet", "hayır"), ("doğru", "yanlış"), ("ja", "nee"),
     ("ja", "nej"), ("waar", "onwaar"), ("はい", "いいえ"), ("是", "否"), ("真", "假"), ("예", "아니요"),
 )  # fmt: skip
+#: The signs among them.
+_PLUS = frozenset(["+", "＋", "➕"])
+_SIGNS = _PLUS | {"-", "–", "−", "－", "➖"}
 #: Letters that accept and reject, in the same way.
 _LETTERS = (("p", "f"), ("g", "b"), ("g", "s"), ("g", "ng"), ("c", "nc"), ("b", "m"), ("go", "nogo"), ("o", "x"))  # fmt: skip
 #: Names of columns in which "yes" says that something is wrong.
@@ -209,6 +212,12 @@ def is_judgement(entries: set[str]) -> bool:
 def _pair(plain: set[str]) -> tuple[str, str] | None:
     """Return what accepts and what rejects, where the entries are a known pair; else None."""
     return next((pair for pair in (*_AFFIRMED, *_LETTERS) if plain == set(pair)), None)
+
+
+def only_signs(entries: Iterable[str]) -> bool:
+    """Check whether the entries are a plus and a minus, of which nobody knows for certain which one is good."""
+    plain = {entry.casefold().strip() for entry in entries} - {""}
+    return len(plain) == 2 and plain <= _SIGNS and plain & _PLUS != set()
 
 
 def only_affirms(entries: Iterable[str]) -> bool:

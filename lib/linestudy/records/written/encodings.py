@@ -145,6 +145,10 @@ def _of_dos(raw: bytes) -> bool:
     return high <= _DOS and _DOS_LETTER.search(sample) is not None
 
 
+#: A word of at least three letters of which none is plain.
+_HIGH_WORD = re.compile(rb"(?<![A-Za-z\x80-\xff])[\xc0-\xff]{3,}(?![A-Za-z\x80-\xff])")
+
+
 def _all_koi8(sample: bytes) -> bool:
     return _CP1251_WORD.search(sample) is None
 
@@ -153,8 +157,10 @@ def _of_middle_and_east(raw: bytes) -> str | None:
     """Recognise Windows-1251 by runs of high letters, Windows-1250 and 1254 by their own; else None."""
     sample = raw[:200_000]
     high = [at for at, byte in enumerate(sample[:20_000]) if byte >= 0xC0]
-    beside = sum(b - a == 1 for a, b in itertools.pairwise(high))
-    if len(high) >= 6 and beside >= 0.6 * len(high):
+    # Да and нет are words of high letters alone; those of the West have one here and there, and two in Größe.
+    touched = {at for a, b in itertools.pairwise(high) if b - a == 1 for at in (a, b)}
+    long_words = _HIGH_WORD.search(sample) is not None
+    if len(high) >= 6 and long_words and len(touched) >= 0.8 * len(high):
         try:
             sample.decode("cp1251")
         except UnicodeDecodeError:

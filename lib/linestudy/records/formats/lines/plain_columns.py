@@ -33,6 +33,8 @@ _LABEL = re.compile(r"([^\W\d](?:[^\s:=]|[ ](?![ ])){0,30})\s*(?::\s+|=\s*)(\S.*
 _FEATURE = re.compile(
     r"\s*(?:DIM|DIMENSION|FEATURE|MERKMAL|ELEMENT|COTE|MASS|MAß)\s+([^\s=:]+)\s*[=:]", re.IGNORECASE
 )
+#: "UNITS=MM" at the end of such a line.
+_AT_THE_END = re.compile(r"\b([^\W\d]+)\s?=\s?(\S+)\s*$")
 #: Lines that are looked at before a text is taken for one of this kind.
 _LOOKED_AT = 400
 
@@ -82,6 +84,23 @@ def count_text_columns(lines: list[str]) -> int:
 
 #: Fewest lines of readings.
 _FEWEST = 5
+
+
+def lines_above(lines: list[str]) -> list[str]:
+    """Give the lines above the readings: those above the first header, and between it and the first reading.
+
+    Parameters
+    ----------
+    lines : list of str
+        The first lines of the text.
+
+    Returns
+    -------
+    list of str
+    """
+    found = _sorted_out(lines[:_LOOKED_AT])
+    first = found.rows[0][0] - 1 if found.rows else 0
+    return [line for at, line in enumerate(lines[:first]) if at != found.header - 1]
 
 
 def cells_in_columns(text: str, data: Data) -> tuple[pd.DataFrame, int]:
@@ -186,6 +205,7 @@ def _sorted_out(lines: list[str]) -> _Rows:
             found.blocks.append(block)
         elif (named := _FEATURE.match(line)) is not None:
             feature = named[1]
+            labels |= dict(_AT_THE_END.findall(line[named.end() :]))
         else:
             labels |= {m[1].strip(): m[2].strip() for m in _LABEL.finditer(line.strip())}
     # A name at the right end below which nothing ever stands, as "Out" where every part is within.
@@ -264,12 +284,21 @@ def _filled(cells: list[_Cell], places: list[tuple[int, int]]) -> list[str] | No
     return found
 
 
+#: Labels that say a date, and names that say a time of day.
+_DATE = re.compile(r"(?:date|datum|fecha|data|tarih|日期|日付)\b", re.IGNORECASE)
+_TIME = re.compile(r"(?:time|zeit|uhrzeit|heure|hora|ora|saat|時刻|时间)\b", re.IGNORECASE)
+
+
 def _changing(found: _Rows, taken: set[str]) -> dict[str, list[str]]:
     """Collect labels that change from block to block; add the block's number where none counts parts."""
     names = list(dict.fromkeys(name for labels in found.labels for name in labels))
     columns = {name: [labels.get(name, "") for labels in found.labels] for name in names}
+    # A day of readings has one date, without which its times of day are of no day.
+    clocked = any(_TIME.match(name) for name in (*columns, *found.names))
     changing = {
-        name: cells for name, cells in columns.items() if name not in taken and len(set(cells)) > 1
+        name: cells
+        for name, cells in columns.items()
+        if name not in taken and (len(set(cells)) > 1 or (clocked and _DATE.match(name)))
     }
     if found.blocks and max(found.blocks) > 1:
         counts = any(

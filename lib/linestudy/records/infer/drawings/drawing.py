@@ -13,8 +13,9 @@ import numpy as np
 from linestudy.records.across.dimensions import limits_around
 from linestudy.records.across.specs import around, limits_from, says_most, says_zone, spec_of
 from linestudy.records.headers import names_within
-from linestudy.records.infer.column_kinds import ColumnKind, kinds, numeric
+from linestudy.records.infer.column_kinds import ColumnKind, kinds
 from linestudy.records.infer.drawings.list_columns import name_column, size_column
+from linestudy.records.infer.number_marks import numeric
 from linestudy.records.infer.words import meanings, named_alone, plain_name, says
 from linestudy.records.units import is_unit
 from linestudy.results import InputError

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.records.infer.column_kinds import numeric
+from linestudy.records.infer.number_marks import numeric
 
 if TYPE_CHECKING:
     import pandas as pd

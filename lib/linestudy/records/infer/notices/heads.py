@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 
+from linestudy.records.cells.limit_words import said_of_limits
 from linestudy.records.formats.stacked_tables import is_number, width
-from linestudy.records.infer.words import says
+from linestudy.records.infer.words import named_alone, says
+from linestudy.records.units import is_unit
 
 #: Most rows that a header is looked for in.
 LOOKED_AT = 400
@@ -41,6 +43,40 @@ def header_row(rows: list[list[str]]) -> int:
         if rows_of_header(rows, i) > 1 or (_extent(row) >= usual and width(row) > usual / 2):
             return _below_pairs(head, i)
     return next((i for i, row in enumerate(head) if width(row) > usual / 2), 0)
+
+
+#: "DIM L1= DISTANCE UNITS=MM": the unit behind what a row of a protocol is of.
+_UNITS = re.compile(r"\S\s+units?\s*[=:]\s*(mm|inch|in|um|µm|deg)\b", re.IGNORECASE)
+
+
+def said_above(rows: list[list[str]]) -> tuple[str, str]:
+    """Find what lines such as "Characteristic: Width" and "Unit; mm" above a table say of its readings.
+
+    Parameters
+    ----------
+    rows : list of list of str
+        The rows above the names of the columns.
+
+    Returns
+    -------
+    about : str
+        The characteristic; empty where no line says it, or several say different things.
+    unit : str
+        Its unit, likewise.
+    """
+    abouts, units = [], []
+    for row in rows:
+        units += [found[1].casefold() for cell in row if (found := _UNITS.search(cell))]
+        cells = [
+            part.strip() for cell in row for part in re.split(r"\s*[:=]\s+|[:=]$|\s*=\s*", cell)
+        ]
+        filled = [cell for cell in cells if cell]
+        for label, cell in pairwise(filled):
+            if "characteristic" in named_alone(label) and len(label) > 2 and not is_number(cell):
+                abouts.append(cell)
+            elif said_of_limits(label) == "unit" and is_unit(cell.casefold()):
+                units.append(cell.casefold() if cell.isupper() else cell)
+    return tuple(each[0] if len(set(each)) == 1 else "" for each in (abouts, units))  # type: ignore[return-value]
 
 
 def _is_pair(rows: list[list[str]], at: int) -> bool:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.records.formats.stacked_tables import is_number
-from linestudy.records.infer.column_kinds import numeric
 from linestudy.records.infer.guesses import Guess
+from linestudy.records.infer.number_marks import numeric
 from linestudy.records.infer.words import named_alone, says
 from linestudy.records.rows.totals import is_total
 
