@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from linestudy.plan import sample_size
 from linestudy.plan.chances import ar1_sample_sizes
-from linestudy.plan.found_shape import chance_where_found
+from linestudy.plan.found_shape import OVER_LOTS, chance_where_found, cost_over_lots
 
 #: Streams, parts of each, studies, and of these those whose bound lay above 0.75, 0.835 and 0.9 of the true index: normal
 #: processes through `linestudy.verdict.decisions.judge`, seeds (11, streams, parts, run). Simulation, no source.
@@ -85,3 +86,11 @@ def test_fewer_readings_than_the_verdict_asks_for_are_told() -> None:
     assert plan.n_found is None
     assert any("at least 100 readings" in each for each in plan.cautions)
     assert chance_where_found(99, 3.0, 1.67) == 0.0
+
+
+def test_what_finding_the_shape_costs_over_lots_goes_with_their_effective_number() -> None:
+    draws = cost_over_lots(np.random.default_rng(2), 20_000, 20, 5, 0.0)
+    assert np.mean(draws) == pytest.approx(OVER_LOTS[0] / 10, rel=0.03)
+    assert draws.min() >= 0
+    alike = cost_over_lots(np.random.default_rng(2), 20_000, 20, 1, 0.9)
+    assert np.mean(alike) == pytest.approx(np.mean(draws) * np.sqrt(5), rel=0.03)

@@ -322,3 +322,37 @@ def test_parts_called_by_strip_and_piece(tmp_path: Path) -> None:
     found = records_of(tmp_path, draft).table("crossed", draft.items[0].id)
     assert found is not None
     assert found["part"].nunique() == 10
+
+
+@pytest.mark.parametrize(
+    "heads",
+    [
+        ("Wzorzec", "Wartość odniesienia", "Szerokość"),
+        ("Master", "Certified value", "Width"),
+        ("Normal", "Reference", "Breite"),
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_numbers_of_masters_are_not_their_values(
+    tmp_path: Path, heads: tuple[str, str, str], turned: bool
+) -> None:
+    values = (2.75, 2.8, 2.85)
+    rows: list[list[object]] = [[heads[0], *((heads[1:])[:: -1 if turned else 1])]]
+    for k in range(30):
+        known, read = values[k // 10], round(values[k // 10] + 0.0005 * (k * 7 % 5 - 2), 4)
+        rows.append([k // 10 + 1, *((known, read)[:: -1 if turned else 1])])
+    draft = draft_of(tmp_path, "masters.csv", delimited(rows, ";"))
+    said = draft.tables[0].said
+    assert (said.role, said.key("reference"), said.key("part")) == ("reference", heads[1], heads[0])
+    found = records_of(tmp_path, draft).table("reference", draft.items[0].id)
+    assert found is not None
+    assert sorted(found["reference"].unique()) == list(values)
+    assert found["value"].nunique() > 3
+
+
+def test_a_known_value_is_no_reading_of_a_run(tmp_path: Path) -> None:
+    text = _lines(
+        "No;Width;Reference value", lambda i, t, w: f"{i + 1};{w};{w + 0.0001 * (i % 3):.4f}"
+    )
+    said = draft_of(tmp_path, "run.csv", text.encode()).tables[0].said
+    assert "Reference value" not in said.columns.values()

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from linestudy import open_study, start_study
 from linestudy.study_form import open_form
 
@@ -44,3 +46,14 @@ def test_text_of_a_file_is_never_markup(tmp_path: Path) -> None:
     shown = [w.value for w in walk(form.widget) if type(w).__name__ == "HTML"]
     assert any("&lt;img" in text for text in shown)
     assert not any("<img" in text for text in shown)
+
+
+def test_keys_stay_in_the_form(filled: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """JupyterLab's own mark for it is set around the form; the browser test presses the keys."""
+    shown: list[Any] = []
+    monkeypatch.setattr("IPython.display.display", lambda what, **_: shown.append(what))
+    filled._ipython_display_()
+    widget, script = shown
+    assert widget is filled.widget
+    assert "data-lm-suppress-shortcuts" in script["application/javascript"]
+    assert script["text/plain"] == ""

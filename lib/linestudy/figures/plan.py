@@ -80,8 +80,11 @@ def chance_of_designs(study: GaugeStudySize | LotStudySize, *, ax: Axes | None =
     figure, axes = picture("Which study is large enough?", height=3.0, ax=ax)
     rows: list[Design | LotDesign] = sorted(study.designs, key=lambda item: item.readings)
     for height, item in enumerate(rows):
-        axes.plot([0, item.chance], [height, height], color=PALE, linewidth=2, zorder=1)
-        axes.plot(item.chance, height, MARKERS[0], color=DEEP, markersize=5)
+        # Of lots, the chance where the verdict finds the distribution, unless it is known.
+        found = getattr(item, "found", None)
+        chance = item.chance if found is None else found
+        axes.plot([0, chance], [height, height], color=PALE, linewidth=2, zorder=1)
+        axes.plot(chance, height, MARKERS[0], color=DEEP, markersize=5)
     axes.set_yticks(range(len(rows)), [item.label for item in rows])
     limit_line(axes, study.power, f"power {per_cent(study.power)}", vertical=True)
     axes.set_xlim(0, 1.02)

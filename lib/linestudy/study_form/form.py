@@ -16,6 +16,17 @@ from linestudy.study_form.last_step import CheckStep, WriteStep
 from linestudy.study_form.parts import STYLE, Step
 from linestudy.study_form.tables_step import TablesStep
 
+#: JupyterLab takes arrows and letters for the notebook where a list or a button has the focus: with an arrow another cell would
+#: be chosen in place of another entry, and "d" twice would delete one. From an element with this attribute it takes none; its
+#: rules look at the element itself, so each gets it when the focus comes to it.
+KEYS_STAY = """const own = element[0] || element;
+function watch(left) {
+  const area = own.closest('.jp-OutputArea');
+  if (area) { area.addEventListener('focusin', (event) => event.target.setAttribute('data-lm-suppress-shortcuts', 'true')); }
+  else if (left) { setTimeout(watch, 50, left - 1); }
+}
+watch(200);"""
+
 
 class StudyForm:
     """A form that sets up a study.
@@ -79,3 +90,10 @@ class StudyForm:
 
     def _repr_mimebundle_(self, **given: Any) -> Any:
         return self.widget._repr_mimebundle_(**given)
+
+    def _ipython_display_(self) -> None:
+        """Show the form, with the keys that are pressed in it left to it."""
+        from IPython.display import display
+
+        display(self.widget)
+        display({"application/javascript": KEYS_STAY, "text/plain": ""}, raw=True)

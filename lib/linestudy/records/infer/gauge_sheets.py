@@ -23,12 +23,12 @@ from linestudy.records.infer.guesses import (
     tags,
 )
 from linestudy.records.infer.judged import verdict
-from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
+from linestudy.records.infer.notices.known_values import master_and_value
+from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, is_total_name, nest
 from linestudy.records.infer.words import (
     is_nameless,
     meanings,
     named_alone,
-    plain_name,
     says,
     says_deviation,
 )
@@ -46,10 +46,16 @@ def masters(table: Table) -> Guess | None:
         nominal = [c for c in table.free("numbers") if says(c.name, "nominal")]
         named = [c for c in nominal if c.distinct > 1 and c.repeated >= 2]
     # Several of them are masters side by side, whose columns hold readings.
-    known = named[0] if len(named) == 1 and named[0].distinct <= max(12, table.rows // 2) else None
-    if known is None or table.rows < 2:
+    numbered = master_and_value(table.free("numbers"), named)
+    label, known = numbered or ((named[0], named[0]) if len(named) == 1 else (None, None))
+    if (
+        known is None
+        or label is None
+        or known.distinct > max(12, table.rows // 2)
+        or table.rows < 2
+    ):
         return None
-    others = [c for c in table.free("numbers") if c is not known and not is_label(c)]
+    others = [c for c in table.free("numbers") if c not in (known, label) and not is_label(c)]
     uncertain = [c for c in others if says_uncertainty(c.name)]
     beside = [c for c in others if says_deviation(c.name)]
     table.taken |= {c.name for c in beside}
@@ -72,6 +78,8 @@ def masters(table: Table) -> Guess | None:
             "drift",
             f'one reference part, "{known.name}", read over {dated.days} days',
         )
+    elif label is not known:
+        table.take(guess, "part", label, entries_of(label))
     elif part is not None:
         table.take(guess, "part", part, entries_of(part))
     clock(table, guess)
@@ -106,7 +114,7 @@ def wide_sheet(table: Table) -> Guess | None:
     values = [c for c in values if c is not _trials(table)]
     known = [c for c in values if says(c.name, "reference")]
     values = [c for c in values if not is_label(c) and not (len(known) == 1 and c is known[0])]
-    totals = [c for c in values if _is_total(c.name)]
+    totals = [c for c in values if is_total_name(c.name)]
     values = [c for c in values if c not in totals]
     counting = [c for c in values if c.whole and c.rising > 0.95]
     if len(values) > len(counting) + 1 and nest([c.name for c in values]) is None:
@@ -169,18 +177,6 @@ def _of_quantities(
     for quantity, each in found.items():
         guess.values[quantity] = each.source
     return guess
-
-
-#: Columns of averages and ranges beside the readings.
-_TOTALS = frozenset([
-    "average", "avg", "mean", "range", "mittelwert", "spannweite", "sum", "total", "sd", "std", "stdev", "s", "x̄", "xbar",
-    "x bar", "r", "moyenne", "étendue", "min", "max", "平均", "平均值", "平均値", "极差", "範囲",
-])  # fmt: skip
-
-
-def _is_total(name: str) -> bool:
-    plain = plain_name(name)
-    return plain in _TOTALS or bool(set(plain.split()) & (_TOTALS - {"r", "s", "min", "max"}))
 
 
 def _alike(columns: list[ColumnKind]) -> bool:

@@ -37,7 +37,7 @@ from linestudy.records.infer.guesses import (
 )
 from linestudy.records.infer.judged import graded, judgements, verdict
 from linestudy.records.infer.wide_names import nest, xy_pairs
-from linestudy.records.infer.words import is_nameless, says
+from linestudy.records.infer.words import is_nameless, named_alone, says
 from linestudy.records.units import is_unit
 
 
@@ -354,6 +354,12 @@ def _run(table: Table) -> Guess:
             table.taken.add(column.name)
     # A second running number counts, and measures nothing.
     left = [c for c in table.free("numbers") if not (is_label(c) and c.rising > 0.95)]
+    known = [c for c in left if named_alone(c.name) & {"reference"}]
+    if len(known) < len(left):
+        left = [c for c in left if c not in known]
+        guess.open += [
+            f'"{c.name}" is called a known value, and is taken for no reading' for c in known
+        ]
     keep(table, guess, without_labels(guess, left))
     for name in [name for name in guess.values if name.endswith(" again")]:
         guess.open.append(

@@ -233,3 +233,16 @@ def xy_pairs(names: list[str]) -> dict[str, tuple[str, str]]:
     return {
         rest or "position": (each["x"], each["y"]) for rest, each in found.items() if len(each) == 2
     }
+
+
+#: Columns of averages and ranges beside the readings.
+_TOTALS = frozenset([
+    "average", "avg", "mean", "range", "mittelwert", "spannweite", "sum", "total", "sd", "std", "stdev", "s", "x̄", "xbar",
+    "x bar", "r", "moyenne", "étendue", "min", "max", "平均", "平均值", "平均値", "极差", "範囲",
+])  # fmt: skip
+
+
+def is_total_name(name: str) -> bool:
+    """Check whether a column is called an average, a range or another sum of the readings beside it."""
+    plain = plain_name(name)
+    return plain in _TOTALS or bool(set(plain.split()) & (_TOTALS - {"r", "s", "min", "max"}))

@@ -17,7 +17,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "reference": (
         "reference", "ref", "ref value", "true", "true value", "master value", "master", "referenz", "referenzwert",
         "normal", "meisterteil", "soll", "wahr", "wahrer wert", "vrai", "étalon", "valeur de référence", "基准", "基准值", "标准值", "参考值",
-        "基準", "基準値", "真値", "参照値", "referência", "referencia", "valor de referência", "riferimento", "referenční hodnota", "wzorzec", "эталон", "기준값",
+        "基準", "基準値", "真値", "参照値", "referência", "referencia", "valor de referência", "valor de referencia", "wartość odniesienia", "wartość wzorca", "hodnota etalonu", "etalon", "referenčná hodnota", "referenciaérték", "valeur étalon", "valore di riferimento", "referentiewaarde", "referensvärde", "referans değer", "referans", "valoare de referință", "эталонное значение", "giá trị chuẩn", "riferimento", "referenční hodnota", "wzorzec", "эталон", "기준값",
     ),
     "appraiser": (
         "appraiser", "operator", "inspector", "measured by", "who", "prüfer", "pruefer", "bediener", "op",
@@ -76,7 +76,8 @@ WORDS: dict[str, tuple[str, ...]] = {
     **SAID_OF_LIMITS,
     "special": ("special", "sc", "cc", "key", "class", "critical", "bm", "besonderes merkmal", "spécial", "zvláštní", "specjalna", "speciale", "especial", "különleges", "özel", "特殊", "重要度", "特殊特性"),
     "gauge": ("gauge", "gage", "instrument", "measuring device", "measured with", "prüfmittel", "messmittel", "moyen",
-        "moyen de contrôle", "量具", "测量设备", "測定器", "検査具"),
+        "moyen de contrôle", "量具", "测量设备", "測定器", "検査具", "przyrząd", "przyrząd pomiarowy", "měřidlo", "meradlo", "mérőeszköz", "strumento", "instrumento", "instrumento de medida",
+        "meetmiddel", "mätdon", "ölçüm aleti", "mijloc de măsurare", "средство измерения", "прибор", "측정기", "dụng cụ đo"),
 }  # fmt: skip
 
 # Names are compared without regard to case, for which ß is ss.

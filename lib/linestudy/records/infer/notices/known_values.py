@@ -15,6 +15,8 @@ from linestudy.records.rows.totals import is_total
 if TYPE_CHECKING:
     import pandas as pd
 
+    from linestudy.records.infer.column_kinds import ColumnKind
+
 
 def on_a_master(guess: Guess, known: float | None) -> None:
     """Take readings for those of one master, where its known value is given above them.
@@ -79,3 +81,33 @@ def masters_across(cells: pd.DataFrame) -> Guess | None:
 
 #: Fewest rows: the known values, and trials below.
 _FEWEST = 4
+
+
+def master_and_value(
+    numbers: list[ColumnKind], named: list[ColumnKind]
+) -> tuple[ColumnKind, ColumnKind] | None:
+    """Find masters that are called 1, 2, 3, and the column of their known values beside them.
+
+    Parameters
+    ----------
+    numbers : list of ColumnKind
+        Columns of numbers.
+    named : list of ColumnKind
+        Those of them whose names say a master or a known value.
+
+    Returns
+    -------
+    (ColumnKind, ColumnKind) or None
+        The numbers of the masters, and their values: with decimals, and for each master the same in all its rows. None
+        where no readings are left beside them.
+    """
+    for label in named:
+        if not label.whole or label.distinct < 2 or label.repeated < 2:
+            continue
+        others = [c for c in numbers if c is not label and not c.whole]
+        # What is called a known value comes first.
+        for value in sorted(others, key=lambda c: c not in named):
+            pairs = set(zip(label.numbers.tolist(), value.numbers.tolist(), strict=True))
+            if len(pairs) == value.distinct == label.distinct and len(others) > 1:
+                return label, value
+    return None
