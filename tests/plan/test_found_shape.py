@@ -40,6 +40,15 @@ def test_the_law_is_near_what_was_measured(
         assert abs(told - count / runs) < 3 * math.sqrt(max(told * (1 - told), 0.01) / runs) + 0.05
 
 
+@pytest.mark.parametrize(("n", "required", "above"), [(801, 1.67, 76), (195, 1.33, 81)])
+def test_plans_of_today_went_through_the_verdict(n: int, required: float, above: int) -> None:
+    """Hundred normal processes of a true 2.00 each, two limits, decided on the bound. Simulation, no source."""
+    plan = sample_size(true_index=2.0, required=required, potential_index=2.0)
+    assert plan.n == n
+    assert abs(above / 100 - plan.power) < 3 * math.sqrt(0.8 * 0.2 / 100)
+    assert any("Another shape takes more parts" in each for each in plan.cautions)
+
+
 def test_a_plan_on_the_bound_is_what_the_verdict_needs() -> None:
     plan = sample_size(true_index=2.0, required=1.67, potential_index=2.0)
     assert plan.n == plan.n_found

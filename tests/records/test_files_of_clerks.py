@@ -356,3 +356,36 @@ def test_a_known_value_is_no_reading_of_a_run(tmp_path: Path) -> None:
     )
     said = draft_of(tmp_path, "run.csv", text.encode()).tables[0].said
     assert "Reference value" not in said.columns.values()
+
+
+@pytest.mark.parametrize(
+    "heads",
+    [
+        ("Emne", "Operatør", "Gentagelse", "Måling"), ("Kappale", "Mittaaja", "Toisto", "Mittaus"), ("Kos", "Merilec", "Ponovitev", "Meritev"),
+        ("Δείγμα", "Χειριστής", "Επανάληψη", "Τιμή"), ("Eredeti", "Neve", "Sor", "Szám"),
+    ],
+    ids=["Danish", "Finnish", "Slovene", "Greek", "names nobody knows"],
+)  # fmt: skip
+def test_a_crossed_study_in_more_languages_and_by_its_design(
+    tmp_path: Path, heads: tuple[str, ...]
+) -> None:
+    rows: list[list[object]] = [list(heads)]
+    rows += [
+        [p + 1, who, k + 1, _comma(WIDTHS[(6 * p + 3 * o + k) % 40])]
+        for p in range(10) for o, who in enumerate(("Anna", "Bert")) for k in range(3)
+    ]  # fmt: skip
+    said = draft_of(tmp_path, "grr.csv", delimited(rows, ";")).tables[0].said
+    assert said.role == "crossed"
+    assert [said.key(key) for key in ("part", "appraiser", "trial")] == list(heads[:3])
+    # One row less is no design.
+    said = draft_of(tmp_path, "run.csv", delimited(rows[:-1], ";")).tables[0].said
+    assert said.role == "crossed" or heads[0] == "Eredeti"
+
+
+def test_one_czech_word_is_enough(tmp_path: Path) -> None:
+    text = "Etalon;Hodnota etalonu;Naměřeno\n" + "".join(
+        f"N{i // 10};{2.75 + i // 10 / 20:.2f};{2.75 + i // 10 / 20 + i % 3 / 1000:.4f}\n"
+        for i in range(30)
+    )
+    said = draft_of(tmp_path, "m.csv", text.encode("cp1250")).tables[0].said
+    assert (said.role, list(said.columns.values())) == ("reference", ["Naměřeno"])

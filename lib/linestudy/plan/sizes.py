@@ -21,7 +21,7 @@ from linestudy.plan.chances import (
     chance,
     per_cent_of,
 )
-from linestudy.plan.found_shape import LEAST, chance_where_found
+from linestudy.plan.found_shape import LEAST, OTHER_SHAPES, chance_where_found
 from linestudy.results import CannotJudge, Finding, arguments, counted
 from linestudy.results.tables import Rows
 
@@ -384,6 +384,7 @@ def _of_the_verdict(
         said.append(
             f"Were the distribution known to be normal, {normal:,} parts{each} would do; the verdict finds it from the readings, and {rest}."
         )
+        said.append(OTHER_SHAPES)
     elif found is not None and n_found is not None and n_found > n:
         said.append(
             f'This holds where study.toml states family = "normal". Where the verdict finds the distribution from the readings, {n:,} '

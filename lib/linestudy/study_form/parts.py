@@ -16,6 +16,7 @@ STYLE = """<style>
 .ls-bare > label.widget-label { position: absolute; width: 1px; height: 1px; overflow: hidden;
   clip-path: inset(50%); white-space: nowrap; }
 .ls-bare-tick .widget-label-basic span { position: absolute; clip-path: inset(50%); white-space: nowrap; }
+.ls-form .ls-whose { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
 .ls-form h2 { font-size: 1.2em; margin: 1.4em 0 0.2em; }
 .ls-form h3 { font-size: 1em; margin: 0.9em 0 0.2em; }
 .ls-form p, .ls-form ul { margin: 0.2em 0; max-width: 46em; line-height: 1.4; }
@@ -69,6 +70,17 @@ def button(label: str, pressed: Callable[[], None], says: Says) -> ipywidgets.Bu
     )
     found.on_click(lambda _: says.guarded(pressed)())
     return found
+
+
+def of_whom(widget: Any, whose: str) -> Any:
+    """Let a field be read out with whose it is, where several of the same words stand on the form.
+
+    Who sees the form sees the heading above it.
+    """
+    words = html.escape(widget.description)
+    widget.description_allow_html = True
+    widget.description = f'{words}<span class="ls-whose">, {html.escape(whose)}</span>'
+    return widget
 
 
 def _dressed(widget: Any, bare: bool, width: str) -> Any:

@@ -12,7 +12,7 @@ from linestudy.intake.open_points import ALL_PARTS
 from linestudy.intake.preview import preview
 from linestudy.records.units import is_unit
 from linestudy.results import counted
-from linestudy.study_form.parts import Says, Step, choice, grid, heading, plain, text, tick
+from linestudy.study_form.parts import Says, Step, choice, grid, heading, of_whom, plain, text, tick
 
 
 class TablesStep(Step):
@@ -101,6 +101,10 @@ class TableCard:
             if grades
             else []
         )
+        for field in (self.role, self.gauge, self.unit, *self._parts.values(), *self._grades):
+            of_whom(field, named)
+        for label, field in self._wide.items():
+            of_whom(field, f"{label}, {named}" if label else named)
         self.widget = ipywidgets.VBox(self._children())
         self._listen()
         self.refresh()
@@ -170,7 +174,8 @@ class TableCard:
             if not taken.get(kind.name, "").startswith("within:"):
                 name = kind.name[:60]
                 options = [("not used", "")]
-                found[kind.name] = choice(f"What column {name} is", options, "", bare=True)
+                label = f"What column {name} is, {self.table.named}"
+                found[kind.name] = choice(label, options, "", bare=True)
         return found
 
     def _items(self, judged: bool | None = None) -> list[tuple[str, str]]:

@@ -64,6 +64,7 @@ def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
         masters,
         wide_sheet,
         crossed_readings,
+        _factorial,
         _two_gauges,
         specimens,
         _drift,
@@ -72,6 +73,35 @@ def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
         if guess is not None:
             return guess
     return _run(Table(columns, rows, file))
+
+
+def _factorial(table: Table) -> Guess | None:
+    """Recognise a crossed study whose names nobody knows: parts, people and trials in every combination, each once.
+
+    Nothing but a design does that; strokes, stations and coils of a run have more of one than of another.
+    """
+    whole = [c for c in table.free("numbers") if c.whole and c.repeated >= 2]
+    for person in (c for c in table.free("words") if 2 <= c.distinct <= 10 and c.cells):
+        for part in (c for c in whole if 4 <= c.distinct <= 100):
+            for trial in (c for c in whole if c is not part and 2 <= c.distinct <= 10):
+                if part.distinct * person.distinct * trial.distinct != table.rows:
+                    continue
+                cells = set(
+                    zip(part.numbers.tolist(), person.cells, trial.numbers.tolist(), strict=False)
+                )
+                counts = np.unique(trial.numbers[np.isfinite(trial.numbers)])
+                values = [
+                    c for c in table.free("numbers") if c not in (part, trial) and not c.whole
+                ]
+                if len(cells) < table.rows or counts[-1] != counts.size or not values:
+                    continue
+                said = f'each of {part.distinct} "{part.name}" with each of {person.distinct} "{person.name}" in {trial.distinct} "{trial.name}"'
+                guess = Guess("crossed", f"every combination once: {said}")
+                for key, column in (("part", part), ("appraiser", person), ("trial", trial)):
+                    table.take(guess, key, column, entries_of(column))
+                keep(table, guess, values)
+                return guess
+    return None
 
 
 def _two_gauges(table: Table) -> Guess | None:

@@ -17,17 +17,18 @@ WORDS: dict[str, tuple[str, ...]] = {
     "reference": (
         "reference", "ref", "ref value", "true", "true value", "master value", "master", "referenz", "referenzwert",
         "normal", "meisterteil", "soll", "wahr", "wahrer wert", "vrai", "étalon", "valeur de référence", "基准", "基准值", "标准值", "参考值",
-        "基準", "基準値", "真値", "参照値", "referência", "referencia", "valor de referência", "valor de referencia", "wartość odniesienia", "wartość wzorca", "hodnota etalonu", "etalon", "referenčná hodnota", "referenciaérték", "valeur étalon", "valore di riferimento", "referentiewaarde", "referensvärde", "referans değer", "referans", "valoare de referință", "эталонное значение", "giá trị chuẩn", "riferimento", "referenční hodnota", "wzorzec", "эталон", "기준값",
+        "基準", "基準値", "真値", "参照値", "referência", "referencia", "valor de referência", "valor de referencia", "référence", "facit", "facitværdi", "certified", "certified value", "certified size", "calibrated value", "kalibrierter wert", "zertifizierter wert", "valeur certifiée",
+        "valor certificado", "valor calibrado", "valore certificato", "referenceværdi", "viitearvo", "referenčna vrednost", "referentna vrijednost", "τιμή αναφοράς", "wartość odniesienia", "wartość wzorca", "hodnota etalonu", "etalon", "referenčná hodnota", "referenciaérték", "valeur étalon", "valore di riferimento", "referentiewaarde", "referensvärde", "referans değer", "referans", "valoare de referință", "эталонное значение", "giá trị chuẩn", "riferimento", "referenční hodnota", "wzorzec", "эталон", "기준값",
     ),
     "appraiser": (
         "appraiser", "operator", "inspector", "measured by", "who", "prüfer", "pruefer", "bediener", "op",
         "opérateur", "operateur", "contrôleur", "检验员", "评价人", "操作员", "测量人", "測定者", "検査員", "作業者", "operador", "operatore", "avaliador", "inspetor", "operátor", "kontrolor", "оператор", "контролер", "작업자", "측정자", "검사자", "operatör", "keurder",
-        "měřil", "meral", "mérő személy", "mérő", "ellenőr", "measurer", "gemeten door", "controleur", "mätare", "người đo", "người kiểm tra", "量測者", "檢驗員", "操作員", "evaluador",
+        "měřil", "meral", "mérő személy", "mérő", "ellenőr", "measurer", "gemeten door", "controleur", "mätare", "operatør", "kontrollør", "mittaaja", "tarkastaja", "operaattori", "merilec", "kontrolor", "mjeritelj", "χειριστής", "χειριστησ", "người đo", "người kiểm tra", "量測者", "檢驗員", "操作員", "evaluador",
     ),
     "trial": (
         "trial", "repeat", "replicate", "rep", "repetition", "wiederholung", "versuch", "durchgang", "essai",
         "répétition", "次数", "试验", "测量次数", "回数", "繰返し", "回", "prova", "repetição", "repetición", "ensayo", "ripetizione", "opakování", "pokus", "próba", "powtórzenie", "повтор", "попытка", "반복", "시행", "tekrar",
-        "měření", "meranie", "opakovanie", "mérés", "ismétlés", "încercare", "repetare", "măsurare", "herhaling", "meting", "omgång", "upprepning", "réplica", "lần đo", "lần", "次數", "量測次數",
+        "měření", "meranie", "opakovanie", "mérés", "ismétlés", "încercare", "repetare", "măsurare", "herhaling", "meting", "omgång", "upprepning", "réplica", "gentagelse", "gentakelse", "toisto", "ponovitev", "ponavljanje", "επανάληψη", "lần đo", "lần", "次數", "量測次數",
     ),
     "order": (
         "stroke", "strokes", "stroke no", "shot", "cycle", "hub", "hub nr", "hubzahl", "hubzähler", "zähler", "count",
@@ -36,7 +37,7 @@ WORDS: dict[str, tuple[str, ...]] = {
         "part", "part no", "sample", "piece", "specimen", "serial", "sn", "teil", "teile nr", "teil nr", "prüfling",
         "muster", "seriennummer", "pièce", "piece no", "échantillon", "零件", "工件", "样品", "样件", "部品",
         "サンプル", "ワーク", "peça", "pieza", "pezzo", "díl", "kus", "część", "detal", "деталь", "образец", "시료", "부품", "제품", "parça",
-        "diel", "alkatrész", "darab", "minta", "mintadarab", "piesă", "piesa", "reper", "mostră", "onderdeel", "stuk", "detalj", "provbit", "muestra", "mẫu", "樣品", "樣件", "工件編號",
+        "diel", "alkatrész", "darab", "minta", "mintadarab", "piesă", "piesa", "reper", "mostră", "onderdeel", "stuk", "detalj", "provbit", "emne", "del", "kappale", "osa", "kos", "vzorec", "uzorak", "komad", "δείγμα", "τεμάχιο", "muestra", "mẫu", "樣品", "樣件", "工件編號",
     ),
     "number": ("block", "#", "no", "nr", "n", "number", "nummer", "id", "n°", "№", "numéro"),
     "time": (
@@ -63,7 +64,7 @@ WORDS: dict[str, tuple[str, ...]] = {
         "寸法", "característica", "caratteristica", "cota", "znak", "rozměr", "wymiar", "cecha", "параметр", "размер", "항목", "특성", "치수", "prüfmerkmal", "messmerkmal", "qualitätsmerkmal", "messgröße", "özellik", "检测项目", "测量项目", "検査項目", "feature name"),
     "value": (
         "value", "actual", "measured", "meas", "gemessen", "mesuré", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
-        "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値", "mért érték", "érték", "valoare", "valoare măsurată", "meetwaarde", "gemeten", "mätvärde", "uppmätt", "giá trị", "實測值", "量測值", "nameraná hodnota"),
+        "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値", "mért érték", "érték", "valoare", "valoare măsurată", "meetwaarde", "gemeten", "mätvärde", "uppmätt", "måling", "måleværdi", "mittaus", "mittaustulos", "meritev", "izmjereno", "τιμή", "μέτρηση", "giá trị", "實測值", "量測值", "nameraná hodnota"),
     "accepted": ("accepted", "good", "ok", "gut", "gutteil", "gutteile", "io", "i o", "in ordnung", "conform", "conforme", "bons", "合格", "合格数", "良品", "良品数", "jó", "jó db", "bune", "goede", "godkända", "godkänd", "vyhovuje", "zgodny", "uygun", "годен", "buono", "aprovado", "goedgekeurd", "đạt", "合格數"),
     "rejected": (
         "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "n i o", "schlecht", "rebuts", "不合格", "不合格数",
@@ -89,6 +90,7 @@ ACCEPTED = frozenset([
     "合格", "良", "良品", "○", "◯", "〇", "✓", "✔", "☑", "a", "1",
     "aprovado", "aprovada", "bueno", "aceptado", "correcto", "buono", "accettato", "dobry", "dobra", "dobre", "zgodny", "dobrý",
     "vyhovuje", "shodný", "megfelelő", "goed", "goedgekeurd", "akkoord", "godkänd", "kabul", "uygun", "годен", "соответствует",
+    "god", "godkendt", "hyväksytty", "hyvä", "dober", "dobar", "ustrezen", "αποδεκτό", "καλό",
     "합격", "양호", "양품", "適合", "通过", "jó", "bun", "bună", "conform", "đạt",
 ])  # fmt: skip
 REJECTED = frozenset([
@@ -96,7 +98,7 @@ REJECTED = frozenset([
     "no go", "no", "false", "scrap", "ausschuss", "defective", "defect", "n.g.", "out of tolerance", "rebut", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "✘", "☒", "r", "0",
     "reprovado", "reprovada", "não conforme", "nao conforme", "rejeitado", "malo", "rechazado", "no conforme", "scarto", "respinto",
     "zły", "zła", "złe", "niezgodny", "odrzucony", "špatný", "nevyhovuje", "neshodný", "zmetek", "selejt", "nem megfelelő", "fout",
-    "afgekeurd", "underkänd", "ret", "uygun değil", "брак", "не годен", "негоден", "не соответствует", "불합격", "불량", "불량품",
+    "afgekeurd", "dårlig", "kasseret", "hylätty", "huono", "slab", "slaba", "neustrezen", "απορρίπτεται", "κακό", "underkänd", "ret", "uygun değil", "брак", "не годен", "негоден", "не соответствует", "불합격", "불량", "불량품",
     "不適合", "不通过", "rossz", "neconform", "không đạt",
 ])  # fmt: skip
 #: Of these, what is no judgement unless its opposite is beside it.

@@ -32,6 +32,7 @@ _LANGUAGES: tuple[tuple[str, str, str], ...] = (
 _SIGNS = frozenset("µ°²³±·×÷§©®™–—„“”’‘…€¼½¾ªº«»‰\u00a0\u00ad")
 #: A sign within a word, a superscript before a letter, œ and õ where French and Portuguese have none.
 _FOREIGN = re.compile(r"[²³¹ªº](?=[^\W\d_])|œ(?![uiets])|õ(?!e)")
+_WITHIN = re.compile(r"[^\W\d_]ø[^\W\d_]")
 _CAPITAL_INSIDE = re.compile(r"[a-zß-ÿ][À-ÖØ-ÞŠŽŁŚŻŹĆĄĘŃŘŤĎŇČĚŮŐŰ]")
 
 
@@ -60,7 +61,9 @@ def by_letters(raw: bytes) -> str | None:
         except UnicodeDecodeError:
             continue
         foreign = {sign for sign in set(text) if ord(sign) > 127} - _SIGNS
-        # A diameter is a sign.
+        # A diameter is a sign, and stands in no word.
+        if "ø" not in letters and _WITHIN.search(text.lower()):
+            continue
         bare = foreign if "ø" in letters else foreign - {"Ø", "ø"}
         if not bare or any(sign.lower() not in letters and sign not in letters for sign in bare):
             continue
@@ -115,7 +118,7 @@ _KOREAN = re.compile(
 #: Letters of Central Europe among those of the West, where Windows-1252 would read a sign that no word there has: ³ or ¿
 #: before a letter, ì or ù within a word, õ beside ö or ü, č or ř beside š or ž.
 _CENTRAL = re.compile(
-    rb"[A-Za-z\x9c\xea\xe6][\xb3\xb9\xbf\x9f][a-z\xea\xe6]|\x9c\xe6|[a-z][\xec\xf9][a-z]|[\x9a\x9e\x8a\x8e][^\n;,\t]*[\xe8\xec\xf8\xf9]"
+    rb"\xec\xf8|[\xe8\xf8][\xec\xed]|[A-Za-z\x9c\xea\xe6][\xb3\xb9\xbf\x9f][a-z\xea\xe6]|\x9c\xe6|[a-z][\xec\xf9][a-z]|[\x9a\x9e\x8a\x8e][^\n;,\t]*[\xe8\xec\xf8\xf9]"
     rb"|[\xe8\xec\xf8\xf9\xc8\xd8][^\n;,\t]*[\x9a\x9e]"
 )
 #: Letters of Turkish, Ğ, İ, Ş, ğ, ş and ı beside ç, ö or ü, where Windows-1252 would read those of Iceland; and vowels with an
