@@ -125,13 +125,13 @@ FOCUS = """() => {
     const own = document.activeElement;
     if (!own || !own.closest('.ls-form')) return '';
     const label = own.getAttribute('aria-label') || (own.labels && own.labels[0] && own.labels[0].innerText);
-    return (label || own.innerText || own.title || '?').replaceAll('\\u00a0', ' ').trim();
+    return (label || own.innerText || own.title || '?').replaceAll(/\\s+/g, ' ').replaceAll(' ,', ',').trim();
 }"""
 #: The same of all that can have it.
 NAMES = """() => [...document.querySelectorAll('.ls-form :is(input, select, button, textarea)')]
     .filter(own => !own.disabled && own.offsetParent && own.type !== 'file')
     .map(own => (own.getAttribute('aria-label') || (own.labels && own.labels[0] && own.labels[0].innerText)
-        || own.innerText || '').replaceAll('\\u00a0', ' ').trim())"""
+        || own.innerText || '').replaceAll(/\\s+/g, ' ').trim())"""
 
 
 def tab_to(page: Any, name: str, most: int = 150) -> None:
@@ -174,7 +174,7 @@ def test_by_keyboard_alone_from_raw_files_to_study_toml(
     assert page.evaluate(FOCUS) == "Read these files"
 
     # A column is given another meaning, and its own again, in its list.
-    tab_to(page, "What column Station is")
+    tab_to(page, "What column Station is, log.csv")
     page.keyboard.press("Home")
     says(page, "Nothing is missing here.")
     page.keyboard.type("station")

@@ -366,14 +366,21 @@ def test_a_gauge_sheet_whose_appraiser_is_written_once(tmp_path: Path) -> None:
     assert found["appraiser"].tolist() == ["J. Smith"] * 20 + ["R. Jones"] * 20
 
 
-def test_a_feature_in_two_units_is_told(tmp_path: Path) -> None:
+def test_a_feature_in_two_units_is_read_in_one(tmp_path: Path) -> None:
     rows: list[list[object]] = [["Feature", "Part", "Value", "Unit"]]
     rows += [
         ["Width", i, *((w, "mm") if i % 2 else (round(w / 25.4, 6), "in"))]
         for i, w in enumerate(WIDTHS)
     ]
-    told = draft_of(tmp_path, "run.csv", delimited(rows)).tables[0].said.open
-    assert any('"Width" has rows in in and mm' in each for each in told)
+    draft = draft_of(tmp_path, "run.csv", delimited(rows))
+    assert draft.tables[0].said.key("long")["unit"] == "Unit"
+    found = records_of(tmp_path, draft).table("run", "width")
+    assert found is not None
+    np.testing.assert_allclose(found["value"], WIDTHS, atol=1e-4)
+    # A unit that nobody knows is turned into none, and told.
+    strange = [[*row[:3], "ell" if row[3] == "in" else row[3]] for row in rows]
+    told = draft_of(tmp_path, "strange.csv", delimited(strange)).tables[0].said.open
+    assert any('"Width" has rows in ell and mm' in each for each in told)
 
 
 def test_hours_with_points(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from linestudy.results import InputError
-from linestudy.study_form.parts import Says, text, tick
+from linestudy.study_form.parts import Says, of_whom, text, tick
 
 
 @pytest.mark.parametrize(
@@ -35,3 +35,9 @@ def test_every_field_has_a_label_also_where_none_is_seen() -> None:
     assert text("Upper limit of Burr", bare=True).description == "Upper limit of Burr"
     assert "ls-bare" in text("Upper limit of Burr", bare=True)._dom_classes
     assert tick("Burr is special", True, bare=True).description == "Burr is special"
+
+
+def test_whose_a_field_is_is_read_out_and_is_no_markup() -> None:
+    field = of_whom(text("Unit & more"), "a <b>.csv")
+    assert field.description_allow_html
+    assert field.description == 'Unit &amp; more<span class="ls-whose">, a &lt;b&gt;.csv</span>'

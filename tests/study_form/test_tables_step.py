@@ -81,3 +81,24 @@ def test_limits_of_a_file_and_what_to_look_at_are_shown(tmp_path: Path) -> None:
     shown = step.cards[0].widget.children[0].value
     assert "Limits in this file: Width 2.75 to 2.85." in shown
     assert "Look at this: 6 cells of" in shown
+
+
+def test_judgements_may_be_about_what_is_measured_too(root: Path) -> None:
+    """The README's try-out: grades of the burr stand beside the readings of the burr."""
+    data = root / "sample_data/twin_contact/data"
+    draft = draft_study([data / "msa.csv", data / "burr_by_eye.csv"])
+    step = TablesStep(lambda: None)
+    step.show(draft)
+    judged = next(each for each in step.cards if each.table.named == "burr_by_eye.csv")
+    assert judged._wide[""].label == "Grat"
+    assert judged.role.label.startswith("judgements")
+
+
+def test_fields_of_several_files_are_read_out_with_whose_they_are(filled: Any) -> None:
+    named = [
+        field.description
+        for each in filled.tables.cards
+        for field in (each.used, each.role, each.gauge, each.unit, *each._wide.values(), *each._columns.values())
+    ]  # fmt: skip
+    assert len(set(named)) == len(named) > 20
+    assert 'It is a<span class="ls-whose">, log.csv</span>' in named

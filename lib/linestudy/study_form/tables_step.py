@@ -86,7 +86,7 @@ class TableCard:
             if not isinstance(readings.source, str)
         }
         if table.said.role == "attribute":
-            self._wide[""] = choice("They are about", self._items(judged=True), self._given(""))
+            self._wide[""] = choice("They are about", self._items(), self._given(""))
         self._parts = {
             column: choice(
                 f'Part taken of "{column}"',
@@ -178,9 +178,10 @@ class TableCard:
                 found[kind.name] = choice(label, options, "", bare=True)
         return found
 
-    def _items(self, judged: bool | None = None) -> list[tuple[str, str]]:
-        items = [item for item in self.draft.items if judged is None or item.judged == judged]
-        return [("choose …", "?"), *((item.name, item.id) for item in items), ("none of them", "")]
+    def _items(self) -> list[tuple[str, str]]:
+        # What is measured may be judged by eye as well.
+        items = [(item.name, item.id) for item in self.draft.items]
+        return [("choose …", "?"), *items, ("none of them", "")]
 
     def _given(self, label: str) -> str:
         return self.table.ids.get(label, "?")
@@ -302,7 +303,7 @@ class TableCard:
                 field.options = [("not used", ""), *tags, *items]
                 field.value = taken.get(name, "")
             for label, field in self._wide.items():
-                field.options = self._items(judged=True if label == "" else None)
+                field.options = self._items()
                 field.value = self._given(label)
             found = self.faults()
             if found:
