@@ -100,7 +100,7 @@ def cost_over_lots(
     --------
     >>> draws = cost_over_lots(np.random.default_rng(1), 4_000, 20, 5, 0.3)
     >>> print(f"{np.median(draws):.2f}")
-    0.20
+    0.19
     """
     effective = lots * parts / (1 + (parts - 1) * between)
     middle, sd = (each / math.sqrt(effective) for each in OVER_LOTS)

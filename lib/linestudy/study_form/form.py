@@ -95,5 +95,5 @@ class StudyForm:
         """Show the form, with the keys that are pressed in it left to it."""
         from IPython.display import display
 
-        display(self.widget)
-        display({"application/javascript": KEYS_STAY, "text/plain": ""}, raw=True)
+        display(self.widget)  # type: ignore[no-untyped-call]
+        display({"application/javascript": KEYS_STAY, "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
