@@ -389,3 +389,13 @@ def test_one_czech_word_is_enough(tmp_path: Path) -> None:
     )
     said = draft_of(tmp_path, "m.csv", text.encode("cp1250")).tables[0].said
     assert (said.role, list(said.columns.values())) == ("reference", ["Naměřeno"])
+
+
+def test_digits_of_a_japanese_keyboard_are_no_letters_of_dos(tmp_path: Path) -> None:
+    wide = {ord(str(i)): 0xFF10 + i for i in range(10)} | {ord("."): 0xFF0E}
+    text = _lines("Nr,コイル 1", lambda i, t, w: f"{i + 1},{f'{w:.4f}'.translate(wide)}")
+    draft = draft_of(tmp_path, "f.csv", text.encode("cp932"))
+    assert draft.tables[0].said.key("encoding") == "cp932"
+    text = _lines("Série;Höhe", lambda i, t, w: f"{i + 1};{_comma(w)}")
+    draft = draft_of(tmp_path, "g.csv", text.encode("cp850"))
+    assert draft.tables[0].said.key("encoding") == "cp850"

@@ -141,11 +141,17 @@ _KOI8_WORD = re.compile(rb"(?<![\xc0-\xff])[\xe0-\xff][\xc0-\xdf]{2,}(?![\xc0-\x
 _CP1251_WORD = re.compile(rb"(?<![\xc0-\xff])[\xc0-\xdf][\xe0-\xff]{2,}(?![\xc0-\xff])")
 
 
+_WIDE_DIGIT = re.compile(rb"\x82[\x4f-\x58](?![a-z])")
+
+
 def _of_dos(raw: bytes) -> bool:
     """Check whether a text of Western Europe is in a code page of DOS, 850 or 437, which share these letters."""
     sample = raw[:200_000]
     high = {byte for byte in sample if byte > 127}
-    return high <= _DOS and _DOS_LETTER.search(sample) is not None
+    if not high <= _DOS or _DOS_LETTER.search(sample) is None:
+        return False
+    # A digit of a Japanese keyboard has the bytes of "é" before a capital: éQ is the digit two.
+    return len(_WIDE_DIGIT.findall(sample)) < 4
 
 
 #: A word of at least three letters of which none is plain.
