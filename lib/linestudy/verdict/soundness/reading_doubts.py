@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ from linestudy.capability.sorting.two_ends import cut_at_both_ends
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.results import CannotJudge
 from linestudy.results.rounding import as_given
+from linestudy.stability.model.by_stroke import side_by_side
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.soundness.copies import (
     copied_and_changed,
@@ -23,6 +25,9 @@ from linestudy.verdict.soundness.copies import (
 from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end, too_regular
 from linestudy.verdict.soundness.filled import filled_in
 from linestudy.verdict.soundness.smoothing import moving_average
+
+#: Streams at most that are looked through one by one.
+_STREAMS = 16
 
 
 def doubts_of_readings(
@@ -72,7 +77,7 @@ def doubts_of_readings(
     alone = y if twice is None or stream is None else y[stream == stream.max()]
     found = [
         twice,
-        copied_stretch(y, step),
+        _copied_stretch(y, stream, stroke, step),
         copied_in_any_order(alone, step),
         copied_and_changed(level),
         None if codes is None else copied_subgroups(y, codes, step),
@@ -85,6 +90,32 @@ def doubts_of_readings(
         _cut_off(y, bound, step),
     ]
     return tuple(one for one in found if one is not None)
+
+
+def _copied_stretch(y: Any, stream: Any, stroke: Any, step: float) -> Doubt | None:
+    """Look for a stretch that occurs twice in the order recorded, and where streams are mixed in it stream after stream as well.
+
+    Streams that take turns are held against each other too: one may be a copy of another. Of those that share their strokes each is
+    looked at by itself, for what the strip gives to all is no copy.
+    """
+    whole = copied_stretch(y, step)
+    if stream is None:
+        return whole
+    codes = np.unique(stream)
+    if not 2 <= codes.size <= _STREAMS or np.count_nonzero(np.diff(stream)) < codes.size:
+        return whole
+    if side_by_side(stroke if stroke is not None else np.arange(y.size), stream):
+        lanes = [y[stream == k] for k in codes]
+    else:
+        lanes = [y[np.argsort(stream, kind="stable")]]
+    found = [one for lane in lanes if (one := copied_stretch(lane, step)) is not None]
+    if not found:
+        return whole
+    least = min(found, key=lambda one: one.p)
+    p = 2 * len(found) * least.p
+    if whole is not None and 2 * whole.p <= p:
+        return replace(whole, p=min(2 * whole.p, 1.0))
+    return replace(least, p=min(p, 1.0), evidence=f"{least.evidence}, counted stream by stream")
 
 
 def _cut_off(y: Any, bound: float | None, step: float) -> Doubt:
