@@ -57,12 +57,16 @@ def timed(desk: Any, lab: str) -> dict[str, float]:
         page.wait_for_selector(".noUi-handle[aria-label]")
         time.sleep(1)
         first_used = seconds_used(kernel) - used
-        page.locator(".noUi-handle").first.focus()
+        handle = page.locator(".noUi-handle").first
+        handle.focus()
+        # Some begin at their upper end.
+        at_the_end = handle.get_attribute("aria-valuenow") == handle.get_attribute("aria-valuemax")
+        keys = ("ArrowLeft", "ArrowRight") if at_the_end else ("ArrowRight", "ArrowLeft")
         clock, own = [], []
         for step in range(6):
             before = page.locator(".widget-html-content").first.inner_html()
             used, began = seconds_used(kernel), time.monotonic()
-            page.keyboard.press("ArrowRight" if step % 2 == 0 else "ArrowLeft")
+            page.keyboard.press(keys[step % 2])
             page.wait_for_function(
                 "was => document.querySelector('.widget-html-content').innerHTML !== was",
                 arg=before,
