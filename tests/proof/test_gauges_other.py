@@ -153,6 +153,8 @@ def test_wrong_verdicts(measure: Callable[..., dict], n: int, df: int) -> None:
         f"{n} parts, gauge with {df} degrees of freedom",
         wrong,
         runs=1000,
+        note="measured before both ends left as many of the 120 draws beyond them; since then 391 other studies of 200 parts: "
+        "96.2 % accepted, 95.1 % rejected",
         n=n,
         df=df,
     )
