@@ -8,7 +8,6 @@ OPERATING.md. The whole grid also runs under the marker ``operating_characterist
 
 from __future__ import annotations
 
-import importlib
 import json
 import math
 import sys
@@ -16,9 +15,6 @@ from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE))
-section = importlib.import_module("operating_again").section
-sys.path.remove(str(HERE))
 KEPT = HERE / "report" / "operating" / "cells.json"
 REJECTION = HERE / "report" / "operating" / "rejection.json"
 SORTED = HERE / "report" / "operating" / "sorted.json"
@@ -135,7 +131,7 @@ def text(cells: list[dict[str, Any]]) -> str:
         "`linestudy.verdict.judge`, which a study folder goes through too. *objected*: some rule but the index objects, at a "
         'true index of 2. *fails*: studies that end with "does not meet" although the true index is 1.67. *below*: the 95 % lower bound lies below a true index of 1.67. *width*: mean logarithm of '
         "estimate over bound. The standard error of a share p is √(p(1 − p)/studies); with 100 studies it is at most "
-        "5 points. \\*: simulated before the shapes of t, folded t and outliers were followed finely. The same readings through "
+        "5 points. The same readings through "
         "a folder and `evaluate` give the same index, bound and rulings on the process (`test_whole_studies.py`, one study of a process "
         'each; a part of them each time).\n\n![Share of "meets" against the true index](report/operating/operating.svg)\n',
     ]
@@ -157,13 +153,8 @@ def text(cells: list[dict[str, Any]]) -> str:
                     if name == "estimate"
                     else " | | | |"
                 )
-                title = (
-                    cell["truth"] + " \\*" * cell.get("earlier", False)
-                    if name == "estimate"
-                    else ""
-                )
+                title = cell["truth"] if name == "estimate" else ""
                 parts.append(f"| {title} | {runs if title else ''} | {name} |{row}{ends}\n")
-    parts.append(section())
     parts.append(
         '\n## Power\n\nShare of studies that find a process not in control, by the size of what moves, and the share that "meets" '
         "at a true index of 2. Of a study of 125 or 1,000 readings that finds it in fewer than 90 % no rate is asked.\n\n"

@@ -11,10 +11,9 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from linestudy.numerics import generator
-from linestudy.results import CannotJudge, Interval
+from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.simulate.operating.truth import Truth
 from linestudy.verdict.criteria import resolve
 from linestudy.verdict.decisions import judge
@@ -140,12 +139,13 @@ def simulate_cell(truth: Truth, n: int, runs: int, cell: Cell | None = None) -> 
             gauge = adequate_gauge(upper - (lower or 0.0))
             found = judge(process, gauge, on_estimate, lower=lower, upper=upper)
             strict = judge(process, gauge, on_bound, lower=lower, upper=upper)
-            known: Any = found.facts.index
             cell.meets_estimate[at] += found.decision == MEETS
             cell.meets_bound[at] += strict.decision == MEETS
             cell.fails[at] += found.decision == "does not meet"
-            cell.index_estimate[at] += known.estimate > asked
-            cell.index_bound[at] += known.bound > asked
+            known = found.facts.index
+            if not isinstance(known, Absent):
+                cell.index_estimate[at] += known.estimate > asked
+                cell.index_bound[at] += known.bound > asked
             against = [
                 r.rule
                 for r in found.rulings
@@ -155,7 +155,8 @@ def simulate_cell(truth: Truth, n: int, runs: int, cell: Cell | None = None) -> 
             if index == 2.00:
                 for name in against:
                     cell.by_rule[name] = cell.by_rule.get(name, 0) + 1
-            if index == asked:
+            # Readings that end where a limit lies are taken for those of sorted parts, once in some hundred studies of a walk.
+            if index == asked and not isinstance(known, Absent):
                 cell.covered += known.bound < index
                 ratio = math.log(max(known.estimate, 1e-9) / index)
                 cell.sum_log += ratio
