@@ -44,6 +44,7 @@ def auditor(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     return load("linestudy_proof_campaign", file).Auditor(tmp_path_factory.mktemp("closed"))
 
 
+@pytest.mark.proof
 def test_an_untouched_dossier_agrees(auditor: Any) -> None:
     for pictures in (False, True):
         silent, said = auditor.audit(dict(auditor.honest), pictures)
@@ -58,21 +59,14 @@ def test_a_change_is_named(auditor: Any, name: str) -> None:
         assert row["outcome"] == "named", row
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize(
     ("title", "part", "revision", "name"),
     [
         ("7", "7", "7", "7"),
-        pytest.param("Blade width", "28", "28", "Blade width", marks=pytest.mark.proof),
-        pytest.param(
-            "QC-28 blade width", "QC-28", "1.99", "QC-28 blade width", marks=pytest.mark.proof
-        ),
-        pytest.param(
-            "<b>&amp;</b>",
-            "9" * 120,
-            "Page 1 of 9",
-            "</main><!-- 1.99 -->",
-            marks=pytest.mark.proof,
-        ),
+        ("Blade width", "28", "28", "Blade width"),
+        ("QC-28 blade width", "QC-28", "1.99", "QC-28 blade width"),
+        ("<b>&amp;</b>", "9" * 120, "Page 1 of 9", "</main><!-- 1.99 -->"),
     ],
 )
 def test_honest_words_accuse_nobody(

@@ -18,12 +18,12 @@ from linestudy.study.load import Study, _checked
 FILES = exports()
 #: In an ordinary run every country and kind in one dress; all of them with the proof.
 EVERY = list(FILES)
-ORDINARY = EVERY[::4]
+ORDINARY = EVERY[::6]
 
 
 def test_there_are_as_many_as_promised() -> None:
     assert len(EVERY) >= 300
-    assert len(ORDINARY) >= 75
+    assert len(ORDINARY) >= 50
 
 
 def assert_comes_back(folder: Path, export: Export) -> None:

@@ -156,6 +156,7 @@ def test_minisign_signs_with_a_key_of_the_kit(tmp_path: Path) -> None:
     assert found.comment == "by hand"
 
 
+@pytest.mark.proof
 def test_from_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     from linestudy.study import start_study
 
