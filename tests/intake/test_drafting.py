@@ -136,9 +136,12 @@ def test_the_second_sample_study_out_of_its_files_alone(root: Path, tmp_path: Pa
     files = sorted((root / "sample_data" / "twin_contact" / "data").iterdir())
     draft = draft_study([file for file in files if file.is_file()])
     answers = {"accept": "frei, leicht", "gauge": "Camera"}
+    assert any("say which grades accept" in each for each in draft.doubts())
     for question in draft.questions():
         kind = question.key.partition(":")[0]
         draft.answer(question.key, answers.get(kind, question.default))
+    # What was answered is not asked again.
+    assert not any("say which grades accept" in each for each in draft.doubts())
     draft.write(tmp_path / "study")
     drafted = read(open_study(tmp_path / "study"))
     own = read(open_study(root / "sample_data" / "twin_contact"))

@@ -165,9 +165,15 @@ class Draft:
     def doubts(self) -> list[str]:
         """Say what a person has to look at in the files before anything is computed with them."""
         from linestudy.intake.relations import in_several_files
+        from linestudy.records.infer.judged import WHICH_ACCEPT
 
         tables = [f for table in self.used for f in _data_tables(self, table)]
-        found = [f"{table.named}: {each}" for table in self.used for each in table.said.open]
+        found = [
+            f"{table.named}: {each}"
+            for table in self.used
+            for each in table.said.open
+            if not (table.accept and each == WHICH_ACCEPT)
+        ]
         return found + in_several_files(tables)[1]
 
     # -- answers

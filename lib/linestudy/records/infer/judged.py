@@ -40,6 +40,9 @@ _ORDER = (
 )  # fmt: skip
 _FEWEST, _MOST = 3, 8
 
+#: What nothing in a sheet of grades says, until somebody is asked.
+WHICH_ACCEPT = "say which grades accept: accept = [ … ]"
+
 
 def graded(table: Table) -> Guess | None:
     """Propose an attribute study in grades.
@@ -86,7 +89,7 @@ def graded(table: Table) -> Guess | None:
         "words of grades, from the least to the most" if known else "say in which order they are"
     )
     guess.keys.append(("grades", known or sorted(entries), evidence))
-    guess.open.append("say which grades accept: accept = [ … ]")
+    guess.open.append(WHICH_ACCEPT)
     return guess
 
 
