@@ -101,16 +101,29 @@ def test_both_ways_read_the_same(file: tuple[pa.Table, dict[str, Any]]) -> None:
     assert found[1:] == slow[1:]
 
 
-def test_numbers_and_times_are_taken_as_they_are() -> None:
-    times = pa.array([0, 3_600_000_000], pa.timestamp("us", "Europe/Berlin"))
+@pytest.mark.parametrize("zone", [None, "UTC"])
+def test_numbers_and_times_are_taken_as_they_are(zone: str | None, tmp_path: Path) -> None:
+    times = pa.array([0, 3_600_000_000], pa.timestamp("us", zone))
     table = pa.table({"S": [1, 2], "W": [2.5, None], "V": pa.array([1, 2], pa.int8()), "T": times})
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "f.parquet"
-        pq.write_table(table, path)
-        cells = read_text_table(path, data_of({"time": "T"})).cells
+    path = tmp_path / "f.parquet"
+    pq.write_table(table, path)
+    cells = read_text_table(path, data_of({"time": "T"})).cells
     assert cells.dtypes.astype(str).tolist() == ["float64"] * 3 + ["datetime64[us]"]
-    # Half past one in Berlin in the winter of 1970 is half past midnight in UTC.
     assert cells["T"].tolist() == [
         pd.Timestamp("1970-01-01 00:00"),
         pd.Timestamp("1970-01-01 01:00"),
     ]
+
+
+def test_a_clock_of_a_zone_counts_in_utc_and_the_record_tells_of_it(tmp_path: Path) -> None:
+    times = pa.array([0, 3_600_000_000], pa.timestamp("us", "Europe/Berlin"))
+    table = pa.table({"S": [1, 2], "W": [2.5, 2.6], "V": [1.0, 1.0], "T": times})
+    path, data = tmp_path / "f.parquet", data_of({"time": "T"})
+    pq.write_table(table, path)
+    frame, *told = outcome(study_of(data), data, path)
+    # Half past one in Berlin in the winter of 1970 is half past midnight in UTC.
+    assert frame["time"].tolist() == [
+        pd.Timestamp("1970-01-01 00:00"),
+        pd.Timestamp("1970-01-01 01:00"),
+    ]
+    assert "bear an offset" in str(told)

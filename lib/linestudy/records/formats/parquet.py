@@ -132,8 +132,8 @@ def _cells(column: pa.ChunkedArray, data: Data, clock: bool) -> Any:
     import pyarrow.compute as pc
 
     kind = column.type
-    if clock and pa.types.is_timestamp(kind):
-        # A clock with an offset is kept in UTC.
+    # A clock of a zone is read as text with its offset, of which the record has to tell; in UTC it counts already.
+    if clock and pa.types.is_timestamp(kind) and kind.tz in (None, "UTC", "Etc/UTC"):
         return column.cast(pa.timestamp(kind.unit)).to_numpy()
     text = pd.StringDtype("pyarrow", na_value=float("nan"))
     if pa.types.is_string(kind) or pa.types.is_large_string(kind):
