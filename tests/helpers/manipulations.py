@@ -376,7 +376,7 @@ OWN = (
     Manipulation("copied and shuffled", copied_and_shuffled, r"stand again, in another order"),
     Manipulation("appraiser copied", appraiser_copied, r"readings of A and B"),
     Manipulation("averages as readings", averages_as_readings, r"lie between the steps"),
-    Manipulation("averages of 400, rounded", coarse_averages, r"run calmer than its gauge"),
+    Manipulation("averages of 400, rounded", coarse_averages, r"run spreads less than its gauge"),
     Manipulation("invented", invented, r"neighbours are equal where chance"),
     Manipulation("preferred digits", preferred_digits, r"last digits: the readings use"),
     Manipulation("limits of the earlier revision", earlier_limits, r"lower limit 4.5 became 4.3"),

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
     from tomlkit import TOMLDocument
 
+    from linestudy.study.model import StudyFile
+
 
 @dataclass(frozen=True)
 class Recorded:
@@ -107,7 +109,9 @@ def record_cause(
     keys = {"cause": cause, "action": action, "by": by, "date": date}
     where = {"at": at, "first": first, "last": last, "characteristic": characteristic}
     written = _recorded(study, keys, lambda document, said: _append(document, "cause", said, where))
-    return _looked_up(written, study, '[[cause]] "' + _words(cause) + '"')
+    return _looked_up(
+        written, study, lambda file: [c for c in file.cause if c.cause == _words(cause)]
+    )
 
 
 def record_action(
@@ -316,25 +320,30 @@ def exclude(
         return [*lines, *_append_action(document, entry, about, True)]
 
     return _looked_up(
-        _recorded(study, keys, write), study, '[[set_aside]] "' + _words(reason) + '"'
+        _recorded(study, keys, write),
+        study,
+        lambda file: [s for s in file.set_aside if s.reason == _words(reason)],
     )
 
 
-def _looked_up(written: Recorded, study: Study | str | Path, what: str) -> Recorded:
-    """Say beside what was written that the run has no reading there, where it has none."""
+def _looked_up(
+    written: Recorded,
+    study: Study | str | Path,
+    entries: Callable[[StudyFile], list[Any]],
+) -> Recorded:
+    """Say beside the entry that was written, the last of these, that the run has no reading there, where it has none."""
     if not written.lines:
         return written
-    from linestudy.intake.places_in_the_run import places_without_readings
+    from linestudy.intake.places_in_the_run import without_readings
     from linestudy.records import read
 
-    folder = study.folder if isinstance(study, Study) else study
+    opened = open_study(study.folder if isinstance(study, Study) else study)
     try:
-        found = places_without_readings(read(open_study(folder)))
+        found = without_readings(read(opened), entries(opened.file)[-1])
     except InputError:
         # What is wrong with the files is reported where they are read for their own sake.
         return written
-    own = [line for line in found if line.startswith(what)]
-    return Recorded(f"{written.text} Look at this: {own[-1]}", written.lines) if own else written
+    return Recorded(f"{written.text} Look at this: {found}", written.lines) if found else written
 
 
 def _recorded(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.records.counting.counters import numbered_on
+from linestudy.study.events import Cause, SetAside
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -104,28 +105,45 @@ def places_without_readings(records: Records) -> tuple[str, ...]:
     reading are listed: what was done before the first one may well be named.
     """
     file = records.study.file
-    found = []
-    for cause in file.cause:
-        order = _orders(records, cause.characteristic)
-        if not _holds(order, *cause.stretch):
-            what = f'[[cause]] "{cause.cause}"'
-            found.append(f"{what}: {_none_at(order, *cause.stretch)}, so it explains no point.")
-    for period in file.set_aside:
-        if period.first is None or period.last is None:
-            continue
-        order = _orders(records, period.characteristic)
-        if not _holds(order, period.first, period.last):
-            what = f'[[set_aside]] "{period.reason}"'
-            said = _none_at(order, period.first, period.last)
-            found.append(f"{what}: {said}, so it takes none out.")
-    for event in file.event:
-        order = _orders(records, None)
-        if event.at is not None and order.size and event.at > order.max():
-            found.append(
-                f'[[event]] "{event.name}": order number {event.at:,.0f} comes after the last reading of the run '
-                f"({order.max():,.0f}), so no reading was taken after it."
-            )
-    return tuple(found)
+    entries: tuple[Cause | SetAside, ...] = (*file.cause, *file.set_aside)
+    named = [without_readings(records, entry) for entry in entries]
+    order = _orders(records, None)
+    late = [
+        f'[[event]] "{event.name}": order number {event.at:,.0f} comes after the last reading of the run '
+        f"({order.max():,.0f}), so no reading was taken after it."
+        for event in file.event
+        if event.at is not None and order.size and event.at > order.max()
+    ]
+    return (*filter(None, named), *late)
+
+
+def without_readings(records: Records, entry: Cause | SetAside) -> str:
+    """Say that a cause or a period set aside names order numbers that no reading of the run has; else say nothing.
+
+    Parameters
+    ----------
+    records : Records
+        From :func:`linestudy.read`.
+    entry : linestudy.study.events.Cause or linestudy.study.events.SetAside
+        Of study.toml.
+
+    Returns
+    -------
+    str
+        A sentence, or empty.
+    """
+    order = _orders(records, entry.characteristic)
+    if isinstance(entry, Cause):
+        (first, last), what = entry.stretch, f'[[cause]] "{entry.cause}"'
+        effect = "it explains no point"
+    elif entry.first is None or entry.last is None:
+        return ""
+    else:
+        first, last, what = entry.first, entry.last, f'[[set_aside]] "{entry.reason}"'
+        effect = "it takes none out"
+    if ((order >= first) & (order <= last)).any():
+        return ""
+    return f"{what}: {_none_at(order, first, last)}, so {effect}."
 
 
 def _orders(records: Records, characteristic: str | None) -> NDArray[np.float64]:
@@ -135,10 +153,6 @@ def _orders(records: Records, characteristic: str | None) -> NDArray[np.float64]
     tables = [records.table("run", name) for name in named]
     kept = [table["order"].to_numpy(float) for table in tables if table is not None]
     return np.concatenate(kept) if kept else np.empty(0)
-
-
-def _holds(order: NDArray[np.float64], first: float, last: float) -> bool:
-    return bool(((order >= first) & (order <= last)).any())
 
 
 def _none_at(order: NDArray[np.float64], first: float, last: float) -> str:

@@ -105,10 +105,6 @@ inside <- function(a, b) integrate(function(v) dnorm(v) * (pnorm((b - rho * v) /
 out$any <- list(below = c(pnorm(-2.5), pnorm(-2.2)), above = c(pnorm(-2.8), pnorm(-3)), rho = rho, share = 1 - inside(-2.2, 3))
 
 out$versions <- list(R = R.version.string, nlme = as.character(packageVersion("nlme")))
-esc <- function(x) {
-  if (is.list(x)) paste0("{", paste0("\"", names(x), "\": ", vapply(x, esc, ""), collapse = ",\n"), "}")
-  else if (is.character(x)) paste0("\"", x, "\"")
-  else if (length(x) == 1) sprintf("%.15g", x)
-  else paste0("[", paste(sprintf("%.15g", x), collapse = ", "), "]")
-}
-writeLines(esc(out), file.path(dirname(sub("--file=", "", grep("--file=", commandArgs(), value = TRUE))), "r.json"))
+here <- dirname(sub("--file=", "", grep("--file=", commandArgs(), value = TRUE)))
+source(file.path(here, "../../helpers/as_json.R"))
+writeLines(as_json(out), file.path(here, "r.json"))

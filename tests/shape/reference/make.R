@@ -46,10 +46,6 @@ out$normality <- lapply(list(skewed = skewed, wobbled = wobbled), function(x) li
   "Shapiro-Wilk" = test(shapiro.test, x)))
 out$versions <- list(R = R.version.string, fitdistrplus = as.character(packageVersion("fitdistrplus")),
                      nortest = as.character(packageVersion("nortest")), MASS = as.character(packageVersion("MASS")))
-esc <- function(x) {
-  if (is.list(x)) paste0("{", paste0("\"", names(x), "\": ", vapply(x, esc, ""), collapse = ",\n"), "}")
-  else if (is.character(x)) paste0("\"", x, "\"")
-  else if (length(x) == 1) sprintf("%.15g", x)
-  else paste0("[", paste(sprintf("%.15g", x), collapse = ", "), "]")
-}
-writeLines(esc(out), file.path(dirname(sub("--file=", "", grep("--file=", commandArgs(), value = TRUE))), "r.json"))
+here <- dirname(sub("--file=", "", grep("--file=", commandArgs(), value = TRUE)))
+source(file.path(here, "../../helpers/as_json.R"))
+writeLines(as_json(out), file.path(here, "r.json"))

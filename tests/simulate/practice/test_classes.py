@@ -7,7 +7,7 @@ from pathlib import Path
 
 from practice_students import expert
 
-from linestudy.simulate.practice import grade_class, write_practice
+from linestudy.simulate.practice import faults_of_class, grade_class, truth_of, write_practice
 
 SALT = b"class"
 
@@ -49,3 +49,9 @@ def test_an_honest_class_needs_no_look(tmp_path: Path) -> None:
         expert(tmp_path / name)
     table, _ = grade_class(tmp_path, seeds, SALT)
     assert table["to look at"].tolist() == ["", ""]
+    faults = faults_of_class(tmp_path, list(seeds), SALT)
+    for name, own in faults.groupby("student"):
+        assert own["kind"].tolist() == [
+            fault["kind"] for fault in truth_of(tmp_path / str(name), SALT)["faults"]
+        ]
+    assert set(faults["student"]) == set(seeds)

@@ -12,7 +12,11 @@ from crossed_readings import crossed_readings
 
 from linestudy.gauges import grr_anova
 from linestudy.gauges.grr.finding import CrossedStudy
-from linestudy.verdict.gather.crossed import calmer_on_masters, crossed_facts, of_its_studies
+from linestudy.verdict.gather.crossed import (
+    crossed_facts,
+    of_its_studies,
+    repeats_better_on_masters,
+)
 
 
 def study(data: pd.DataFrame, **more: Any) -> CrossedStudy:
@@ -131,13 +135,13 @@ def test_masters_on_which_a_gauge_repeats_far_better_are_asked_about(step: float
     value = np.round((8 * at[0] + draw.normal(size=90)) / step) * step
     parts = pd.DataFrame({"part": at[0], "appraiser": at[1], "value": value})
     records: Any = Tables(crossed=parts, reference=of_masters(draw, 0.25, step))
-    said = calmer_on_masters(records, "width", "camera")
+    said = repeats_better_on_masters(records, "width", "camera")
     # Steps of two standard deviations hide how much smaller it is.
     assert len(said) == (step < 1)
     alike: Any = Tables(crossed=parts, reference=of_masters(draw, 1.0, step))
-    assert calmer_on_masters(alike, "width", "camera") == []
+    assert repeats_better_on_masters(alike, "width", "camera") == []
     without: Any = Tables(crossed=parts)
-    assert calmer_on_masters(without, "width", "camera") == []
+    assert repeats_better_on_masters(without, "width", "camera") == []
 
 
 def test_what_a_reader_compares_is_that_of_the_files() -> None:

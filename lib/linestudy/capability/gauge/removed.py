@@ -152,7 +152,7 @@ def gauge_removed(
     into the index by drawing: the process from the uncertainty of its fitted parameters, the gauge from
     chi-square with the degrees of freedom of its study (generalized pivots). Where in more than one draw
     of forty nothing is left for the parts, no index is given. Misleads where the gauge study was made
-    under calmer conditions than the run (too little is taken out) and where gauge and process vary
+    under better conditions than the run (too little is taken out) and where gauge and process vary
     together. It never replaces the index of the readings: the customer buys parts that were measured
     with this gauge.
 

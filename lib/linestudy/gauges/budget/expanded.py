@@ -16,7 +16,7 @@ Medicine* 27 (2008), 1693-1702); the Welch-Satterthwaite number (GUM, G.4), whic
 is for uncorrelated sources, is shown beside, and for correlated ones what the same first-order law gives. With two
 sources of 3, 5 or 20 degrees of freedom or known exactly and correlations of 0.5 to 1 intervals hold in 95 to 97 %, with
 a correlation of -0.5 in 92 %, guard bands at 95 % in 95 to 96 % (3,000 simulated budgets each). Misleads where contributions
-are correlated and nobody says so, where one matters that nobody listed, and where the studies saw a calmer world than the line: a budget is no better than its list.
+are correlated and nobody says so, where one matters that nobody listed, and where the studies were made under better conditions than those of the line: a budget is no better than its list.
 
 Guard band: ISO 14253-1:2017 takes from each limit the factor of the chosen probability of conformity,
 by default 95 % (1.645 standard uncertainties; edition and numbers from memory). Where the uncertainty rests on few

@@ -1,3 +1,4 @@
+from .classes import faults_of_class as faults_of_class
 from .classes import grade_class as grade_class
 from .grading import Grade as Grade
 from .grading import grade as grade

@@ -13,7 +13,7 @@ from linestudy.results import InputError
 from linestudy.results.tables import listed
 from linestudy.simulate.practice.decision_form import NAME, read_form
 from linestudy.simulate.practice.evidence import WORDS
-from linestudy.simulate.practice.grading import Grade, grade
+from linestudy.simulate.practice.grading import Grade, grade, truth_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -80,6 +80,43 @@ def grade_class(
         lines.append((name, *points, "; ".join(remarks[name])))
     columns = ["student", "points", "of", "share", "to look at"]
     return pd.DataFrame(lines, columns=columns), grades
+
+
+def faults_of_class(folder: str | Path, names: Iterable[str], salt: bytes) -> pd.DataFrame:
+    """List what was planted in the studies of a class.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+        Holds a folder for each student.
+    names : iterable of str
+        Students.
+    salt : bytes
+        From the teacher's file.
+
+    Returns
+    -------
+    pandas.DataFrame
+        A line for each fault: student, kind, what it is about, where, and its number as a text of four digits.
+
+    See Also
+    --------
+    grade_class : What the students made of them.
+    truth_of : The truth of one study, its decisions too.
+
+    Examples
+    --------
+    See ``notebooks/learning/teachers_notebook.ipynb``.
+    """
+    import pandas as pd
+
+    return pd.DataFrame(
+        [
+            {"student": name, **fault, "number": f"{fault['number']:.4g}"}
+            for name in names
+            for fault in truth_of(Path(folder) / name, salt)["faults"]
+        ]
+    )
 
 
 def _alike(folder: Path, students: Iterable[str]) -> dict[str, set[str]]:

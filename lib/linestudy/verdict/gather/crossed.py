@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 #: How much better a gauge repeats on masters than on parts before it is asked why, as a ratio of standard deviations, and how seldom
 #: that is an accident (common practice, no source). Of 10,800 honest pairs of studies that repeat alike (normal, t with 4 df, exponential;
 #: three plans; steps of 0.05 to 0.9 SD) 7 were asked about; of masters that repeat with 0.3 of the parts' SD 63 to 100 %, with half 25 to 49 %.
-_CALMER, _RARELY = 0.5, 0.001
+_LESS, _RARELY = 0.5, 0.001
 #: How far off a missing reading may have lain, in standard deviations of repeatability (common practice, no source).
 _FAR = 3.0
 
@@ -257,7 +257,7 @@ def _parts(table: pd.DataFrame | None) -> tuple[float, ...]:
     return float(means.size), float(means.min()), float(means.max()), sd
 
 
-def calmer_on_masters(records: Records, key: str, gauge: str | None) -> list[str]:
+def repeats_better_on_masters(records: Records, key: str, gauge: str | None) -> list[str]:
     """Tell of masters on which the gauge repeats far better than on parts (F).
 
     It may: masters have clean edges and are clamped. Then the bias is that on masters; and whoever made up readings of masters made them
@@ -283,7 +283,7 @@ def calmer_on_masters(records: Records, key: str, gauge: str | None) -> list[str
     other, many = _repeated(parts, [n for n in ("part", "appraiser", "factor") if n in parts])
     # Steps as wide as the spread say nothing of how much smaller it is on masters.
     coarse = step_of(parts["value"].to_numpy(float)) ** 2 > other
-    if coarse or min(free, many) <= 0 or not 0 < one < _CALMER**2 * other:
+    if coarse or min(free, many) <= 0 or not 0 < one < _LESS**2 * other:
         return []
     from scipy.special import fdtr
 

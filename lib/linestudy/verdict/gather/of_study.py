@@ -86,7 +86,7 @@ def gauge_doubts(
         found += [
             copied_appraiser(*columns),
             copied_part(*columns),
-            _calmer_than_the_gauge(findings, run, key, gauge),
+            _spreads_less_than_the_gauge(findings, run, key, gauge),
         ]
     # Who read, under which level of a third factor: a cell of the study is all of it.
     labels = [name for name in ("appraiser", "factor") if name in table]
@@ -172,7 +172,7 @@ def _one_quantity(records: Records, one: str, other: str) -> bool:
     return bool(y.std() > 0 and x.std() > 0 and abs(np.corrcoef(y, x)[0, 1]) > _ONE_QUANTITY)
 
 
-def _calmer_than_the_gauge(
+def _spreads_less_than_the_gauge(
     findings: Findings, run: pd.DataFrame | None, key: str, gauge: str | None
 ) -> Doubt | None:
     """Find readings of the run that spread less than the gauge repeats: averages, or another gauge (F)."""
@@ -189,7 +189,7 @@ def _calmer_than_the_gauge(
     p = float(fdtr(len(run) - 1, df, (spread / sd) ** 2))
     places, unit = decimals_for(min(spread, sd)), f" {crossed.unit}" if crossed.unit else ""
     return Doubt(
-        "run calmer than its gauge",
+        "run spreads less than its gauge",
         p,
         f"the run's readings have an SD of {spread:.{places}f}{unit}, the gauge repeats with {sd:.{places}f}{unit}",
     )

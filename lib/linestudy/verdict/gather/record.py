@@ -34,7 +34,7 @@ from linestudy.verdict.gather.counter_and_clock import (
     not_named,
     put_in_order,
 )
-from linestudy.verdict.gather.crossed import calmer_on_masters, of_its_studies
+from linestudy.verdict.gather.crossed import of_its_studies, repeats_better_on_masters
 from linestudy.verdict.gather.of_files import (
     chosen_of,
     limits_of_files,
@@ -153,7 +153,7 @@ def record_facts(
             *verdict_notes,
             *put_in_order(sources),
             *made_before(records, item, gauge),
-            *calmer_on_masters(records, item.id, gauge),
+            *repeats_better_on_masters(records, item.id, gauge),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
             *(wear_or_drift(findings, item.id, gauge, item.unit or "") if role == "run" else ()),
         ),
